@@ -1,0 +1,1 @@
+"""The record at a place, compared with the limits: outcomes with their working."""

@@ -1,0 +1,1 @@
+"""Commands: read, call, show.  Nothing here decides anything."""

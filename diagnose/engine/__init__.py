@@ -1,0 +1,1 @@
+"""Exact probabilities over explanations, and the worth of the next question."""

@@ -1,0 +1,1 @@
+"""Pure calculations: values with units in, values out, source in every docstring."""

@@ -1,0 +1,1 @@
+"""The rules sampled: practice cases, short questions, marking, spacing."""

@@ -1,0 +1,1 @@
+"""Reports: one value, written as HTML, PDF, Markdown, JSON and pictures."""

@@ -1,0 +1,1 @@
+"""The rules as typed values: loading, linting, explaining and exporting them."""

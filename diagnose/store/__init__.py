@@ -1,0 +1,1 @@
+"""The casebook: an append-only journal of entries and what is derived from it."""

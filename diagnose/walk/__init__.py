@@ -1,0 +1,1 @@
+"""One inspection: the questions asked, the answers given, the finding reached."""
