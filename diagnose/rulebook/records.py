@@ -3,11 +3,15 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Mapping
-from dataclasses import MISSING, dataclass, fields, is_dataclass
+from dataclasses import dataclass, fields, is_dataclass
 from typing import Any
 
 from diagnose.rulebook.fields import Log, Shape, Unusable, near
 from diagnose.rulebook.yaml_text import WORDS_FOR_KIND, Node
+
+
+NEEDED = object()
+"""Stands for the default of a key that an item must have."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -19,12 +23,12 @@ class Field:
     means: str
     to: str = ""
     """Attribute of the typed value; the key itself when empty."""
-    default: Any = MISSING
+    default: Any = NEEDED
 
     @property
     def needed(self) -> bool:
         """Whether an item without this key is refused."""
-        return self.default is MISSING
+        return self.default is NEEDED
 
     @property
     def attribute(self) -> str:
