@@ -68,7 +68,8 @@ class LazyGroup(TyperGroup):
 
     def resolve_command(self, ctx: Any, args: list[str]) -> Any:
         """Resolve a command; a slip of the pen is answered with the nearest name."""
-        self.commands = dict.fromkeys(self.list_commands(ctx))  # type: ignore[arg-type]
+        names: Any = dict.fromkeys(self.list_commands(ctx))
+        self.commands = names
         return super().resolve_command(ctx, args)
 
 
