@@ -9,7 +9,6 @@ from typing import Any
 from diagnose.rulebook.fields import Log, Shape, Unusable, near
 from diagnose.rulebook.yaml_text import WORDS_FOR_KIND, Node
 
-
 NEEDED = object()
 """Stands for the default of a key that an item must have."""
 
