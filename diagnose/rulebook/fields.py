@@ -16,7 +16,7 @@ from typing import Any, Protocol
 
 from diagnose.errors import Position, Problem
 from diagnose.model import FACET_VALUES, Facet
-from diagnose.rulebook.yaml_text import WORDS_FOR_KIND, Node
+from diagnose.yaml_text import WORDS_FOR_KIND, Node
 
 ID_PATTERN = r"^[a-z0-9]+(-[a-z0-9]+)*$"
 _ID = re.compile(ID_PATTERN)

@@ -16,7 +16,7 @@ from diagnose.model import STAGES
 from diagnose.rulebook.fields import Log, Unusable, near
 from diagnose.rulebook.kinds import KIND_BY_PLACE, KINDS, SCALE, SCALES, RuleKind, empty_scale
 from diagnose.rulebook.model import Rules, Scale
-from diagnose.rulebook.yaml_text import Node, read_yaml
+from diagnose.yaml_text import Node, read_yaml
 
 
 def load_rules(folder: Path, *, cache: Path | None = None) -> Rules:

@@ -7,7 +7,7 @@ from dataclasses import dataclass, fields, is_dataclass
 from typing import Any
 
 from diagnose.rulebook.fields import Log, Shape, Unusable, near
-from diagnose.rulebook.yaml_text import WORDS_FOR_KIND, Node
+from diagnose.yaml_text import WORDS_FOR_KIND, Node
 
 NEEDED = object()
 """Stands for the default of a key that an item must have."""

@@ -14,7 +14,7 @@ import pytest
 PACKAGE = Path(__file__).parents[2] / "diagnose"
 
 TIERS: tuple[frozenset[str], ...] = (
-    frozenset({"errors", "model", "text", "data"}),
+    frozenset({"errors", "model", "text", "data", "yaml_text"}),
     frozenset({"physics", "record", "rulebook"}),
     frozenset({"checks", "engine"}),
     frozenset({"walk", "store"}),
@@ -23,7 +23,7 @@ TIERS: tuple[frozenset[str], ...] = (
     frozenset({"cli"}),
 )
 NEIGHBOURS = {("record", "physics")}
-BASE_ORDER = ("errors", "model", "text", "data")
+BASE_ORDER = ("errors", "model", "text", "data", "yaml_text")
 NEVER_AT_TOP = {"numpy", "networkx", "jinja2", "shapely", "fsrs", "psycopg", "typst", "PIL", "rich"}
 
 
