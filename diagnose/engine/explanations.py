@@ -1,0 +1,174 @@
+"""List the likeliest sets of causes of one part, with the left-out mass known.
+
+Prefixes (what is decided of the causes taken so far) are carried through the
+same steps as the sweep.  The exact posterior mass of everything below a prefix
+is its weight times the backward message over the states its bits may have, so
+that dropping the lightest prefixes adds to a left-out mass that is known.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+from diagnose.engine.numbers import Array
+from diagnose.engine.plan import (
+    Bit,
+    CloseFactor,
+    CloseMechanism,
+    CloseTable,
+    OpenBit,
+    Step,
+    TakeCause,
+)
+from diagnose.engine.sweep import Message, Swept
+
+MOST_SETS = 5000
+
+
+@dataclass(frozen=True, eq=False, slots=True)
+class Sets:
+    """Sets of variables with their posterior masses.
+
+    `present[s, j]` tells whether `variables[j]` is in set s; masses add up to
+    1 - cut.
+    """
+
+    variables: tuple[int, ...]
+    present: NDArray[np.bool_]
+    mass: Array
+    cut: float
+
+
+class _Prefixes:
+    """Prefixes as columns: weights, chance that each open bit is still 0, members."""
+
+    def __init__(self, variables: Sequence[int]) -> None:
+        self.column = {variable: number for number, variable in enumerate(variables)}
+        self.bits: list[Bit] = []
+        self.log_weight = np.zeros(1)
+        self.off = np.ones((1, 0))
+        self.present = np.zeros((1, len(self.column)), dtype=bool)
+        self.cut = 0.0
+
+    def apply(self, step: Step, prior: Array) -> None:
+        match step:
+            case OpenBit(bit, off):
+                self.bits.append(bit)
+                column = np.full((len(self.off), 1), off)
+                self.off = np.hstack([self.off, column])
+            case TakeCause(variable, r):
+                p = float(prior[variable])
+                ones = np.ones(len(self.log_weight))
+                self._branch(variable, (1.0 - p) * ones, p * ones, r)
+            case CloseFactor(bit):
+                self._weigh(1.0 - self._drop(bit))
+            case CloseMechanism(bit, on, r):
+                still_off = self._drop(bit)
+                self._branch(bit[1], still_off, (1.0 - still_off) * on, r)
+            case CloseTable(bits, table):
+                states = [self._drop(bit) < 0.5 for bit in bits]
+                self._weigh(table.values[tuple(state.astype(np.intp) for state in states)])
+
+    def _drop(self, bit: Bit) -> Array:
+        axis = self.bits.index(bit)
+        column: Array = self.off[:, axis]
+        self.off = np.delete(self.off, axis, axis=1)
+        del self.bits[axis]
+        return column
+
+    def _weigh(self, weight: Array) -> None:
+        with np.errstate(divide="ignore"):
+            self.log_weight = self.log_weight + np.log(weight)
+
+    def _branch(self, variable: int, absent: Array, present: Array, r: Mapping[Bit, float]) -> None:
+        off = self.off.copy()
+        for bit, stays_off in r.items():
+            off[:, self.bits.index(bit)] *= stays_off
+        members = self.present.copy()
+        members[:, self.column[variable]] = True
+        with np.errstate(divide="ignore"):
+            weights = [self.log_weight + np.log(absent), self.log_weight + np.log(present)]
+        self.log_weight = np.concatenate(weights)
+        self.off = np.vstack([self.off, off])
+        self.present = np.vstack([self.present, members])
+
+    def masses(self, backward: Message, log_evidence: float) -> Array:
+        """Posterior mass of everything below each prefix."""
+        assert tuple(self.bits) == backward.bits
+        count = len(self.bits)
+        half = count // 2
+        left, right = self._states(0, half), self._states(half, count)
+        grid = backward.values.reshape(2**half, -1)
+        with np.errstate(divide="ignore"):
+            log_mass = self.log_weight + np.log(((left @ grid) * right).sum(axis=1))
+        return np.asarray(np.exp(log_mass + backward.log_scale - log_evidence))
+
+    def _states(self, first: int, last: int) -> Array:
+        states = np.ones((len(self.off), 1))
+        for axis in range(first, last):
+            off = self.off[:, axis : axis + 1]
+            both = np.stack([states * off, states * (1.0 - off)], axis=2)
+            states = both.reshape(len(states), -1)
+        return states
+
+    def keep(self, which: NDArray[np.intp]) -> None:
+        self.log_weight = self.log_weight[which]
+        self.off = self.off[which]
+        self.present = self.present[which]
+
+
+def explanations(
+    steps: Sequence[Step], prior: Array, swept: Swept, *, delta: float, most: int = MOST_SETS
+) -> Sets:
+    """Return the sets of one part that leave out at most `delta` of the mass.
+
+    Where more than `most` sets would be needed, `cut` is larger and says so.
+    """
+    variables = [
+        step.variable if isinstance(step, TakeCause) else step.bit[1]
+        for step in steps
+        if isinstance(step, TakeCause | CloseMechanism)
+    ]
+    prefixes = _Prefixes(variables)
+    branchings, taken = len(variables), 0
+    mass = np.ones(1)
+    for number, step in enumerate(steps):
+        prefixes.apply(step, prior)
+        if not isinstance(step, TakeCause | CloseMechanism):
+            continue
+        taken += 1
+        mass = prefixes.masses(swept.backward[number], swept.log_evidence)
+        last = taken == branchings
+        allowed = delta if last else delta / 2 * taken / branchings
+        order = np.argsort(mass, kind="stable")
+        dropped = prefixes.cut + np.cumsum(mass[order])
+        many = int(np.searchsorted(dropped, allowed, side="right"))
+        many = min(max(many, len(order) - most), len(order) - 1)
+        if many:
+            prefixes.cut = float(dropped[many - 1])
+            kept = np.sort(order[many:])
+            prefixes.keep(kept)
+            mass = mass[kept]
+    by_mass = np.argsort(-mass, kind="stable")
+    return Sets(tuple(variables), prefixes.present[by_mass], mass[by_mass], prefixes.cut)
+
+
+def merged(lists: Sequence[Sets], *, delta: float, most: int = MOST_SETS) -> Sets:
+    """Return the sets of independent parts combined, the likeliest first."""
+    total = Sets((), np.zeros((1, 0), dtype=bool), np.ones(1), 0.0)
+    for sets in sorted(lists, key=lambda each: len(each.mass)):
+        mass = np.outer(total.mass, sets.mass).ravel()
+        order = np.argsort(-mass, kind="stable")[:most]
+        kept = np.cumsum(mass[order])
+        enough = int(np.searchsorted(kept, kept[-1] - delta / max(len(lists), 1))) + 1
+        order = order[:enough]
+        first, second = np.divmod(order, len(sets.mass))
+        present = np.hstack([total.present[first], sets.present[second]])
+        total = Sets((*total.variables, *sets.variables), present, mass[order], 0.0)
+    cut = max(0.0, 1.0 - math.fsum(total.mass))
+    return Sets(total.variables, total.present, total.mass, cut)

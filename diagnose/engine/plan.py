@@ -1,0 +1,233 @@
+"""Split coupled causes into independent parts and plan the sweep over each.
+
+A part holds every variable, factor and table that hang together.  Its plan is
+a list of steps: open a bit, take a cause, close a factor, a mechanism or a
+table.  The fewer bits are open at once, the cheaper the sweep; the order is
+chosen greedily (fewest newly opened less closed bits, then the cause whose
+bits have the fewest causes left).
+"""
+
+from __future__ import annotations
+
+import math
+from collections import defaultdict
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, field
+from typing import TypeAlias
+
+from diagnose.engine.absorb import Absorbed, Factor, Table
+from diagnose.engine.network import Network
+
+WIDEST = 14
+"""Most bits open at once; beyond it the weakest factor leaves the messages."""
+
+Bit: TypeAlias = tuple[str, int]
+"""("factor", n), ("mechanism", variable) or ("table", position), where a
+table's bits are numbered over all tables of the part."""
+
+
+@dataclass(frozen=True, slots=True)
+class OpenBit:
+    """Add a bit that is 0 with the chance `off` before any cause is taken."""
+
+    bit: Bit
+    off: float
+
+
+@dataclass(frozen=True, slots=True)
+class TakeCause:
+    """Take a variable without parents; present, it leaves bit b at 0 with r[b]."""
+
+    variable: int
+    r: Mapping[Bit, float]
+
+
+@dataclass(frozen=True, slots=True)
+class CloseFactor:
+    """Evidence says that the bit is 1."""
+
+    bit: Bit
+
+
+@dataclass(frozen=True, slots=True)
+class CloseMechanism:
+    """Weigh the mechanism's being on, and let it act on the bits it drives."""
+
+    bit: Bit
+    on: float
+    r: Mapping[Bit, float]
+
+
+@dataclass(frozen=True, slots=True)
+class CloseTable:
+    """Weigh every state of a table's bits and drop them."""
+
+    bits: tuple[Bit, ...]
+    table: Table
+
+
+Step: TypeAlias = OpenBit | TakeCause | CloseFactor | CloseMechanism | CloseTable
+
+
+@dataclass(slots=True)
+class Part:
+    """Variables that hang together, and what couples them."""
+
+    causes: list[int] = field(default_factory=list)
+    mechanisms: list[int] = field(default_factory=list)
+    factors: list[Factor] = field(default_factory=list)
+    tables: list[Table] = field(default_factory=list)
+    set_aside: list[Factor] = field(default_factory=list)
+    """Factors taken out of the messages by the width guard."""
+
+
+def parts(network: Network, state: Absorbed) -> list[Part]:
+    """Return the independent parts, each with at least one factor or table."""
+    roots = network.roots
+    groups: list[set[int]] = [set(f.r) for f in state.factors]
+    groups += [set(t.variables) for t in state.tables]
+    touched = set().union(*groups) if groups else set()
+    weighed = {n + roots for n, weight in enumerate(state.log_on) if weight}
+    live = sorted(weighed | {v for v in touched if v >= roots})
+    for mechanism in live:
+        groups.append({mechanism, *map(int, network.mechanisms[mechanism - roots].parents)})
+    found = []
+    for members in _merge(groups):
+        part = Part(
+            causes=sorted(v for v in members if v < roots),
+            mechanisms=sorted(v for v in members if v >= roots),
+            factors=[f for f in state.factors if members & f.r.keys()],
+            tables=[t for t in state.tables if members & set(t.variables)],
+        )
+        found.append(part)
+    return found
+
+
+def _merge(groups: Sequence[set[int]]) -> list[set[int]]:
+    merged: list[set[int]] = []
+    for group in groups:
+        apart = []
+        together = set(group)
+        for other in merged:
+            if other & together:
+                together |= other
+            else:
+                apart.append(other)
+        merged = [*apart, together]
+    return [group for group in merged if group]
+
+
+def plan(network: Network, state: Absorbed, part: Part, *, widest: int = WIDEST) -> list[Step]:
+    """Return the steps of the sweep over one part.
+
+    Where more than `widest` bits would be open at once, the factor that says
+    least is moved to `part.set_aside` and the plan is made again.
+    """
+    while True:
+        steps, width = _Planner(network, state, part).steps()
+        if width <= widest or not part.factors:
+            return steps
+        weakest = min(part.factors, key=_says)
+        part.factors.remove(weakest)
+        part.set_aside.append(weakest)
+
+
+def _says(factor: Factor) -> float:
+    """How far a factor can move the odds: log of its largest over its least value."""
+    least = 1.0 - factor.leak
+    most = 1.0 - factor.leak * math.prod(factor.r.values())
+    return math.log(most) - math.log(max(least, 1e-300))
+
+
+class _Planner:
+    """Orders the causes of one part and writes down the steps."""
+
+    def __init__(self, network: Network, state: Absorbed, part: Part) -> None:
+        self.network, self.state, self.part = network, state, part
+        self.drives: dict[int, dict[Bit, float]] = defaultdict(dict)
+        self.off: dict[Bit, float] = {}
+        self.table_bits: list[tuple[Bit, ...]] = []
+        for number, factor in enumerate(part.factors):
+            self.off["factor", number] = factor.leak
+            for variable, r in factor.r.items():
+                self.drives[variable]["factor", number] = r
+        for table in part.tables:
+            bits: list[Bit] = []
+            for variable in table.variables:
+                bit: Bit = ("table", sum(map(len, self.table_bits)) + len(bits))
+                bits.append(bit)
+                self.off[bit] = 1.0
+                self.drives[variable][bit] = 0.0
+            self.table_bits.append(tuple(bits))
+        for mechanism in part.mechanisms:
+            node = network.mechanisms[mechanism - network.roots]
+            self.off["mechanism", mechanism] = node.leak_off
+            for cause, off in zip(node.parents, node.off, strict=True):
+                self.drives[int(cause)]["mechanism", mechanism] = float(off)
+        self.left: dict[Bit, int] = defaultdict(int)
+        for bits_of in self.drives.values():
+            for bit in bits_of:
+                self.left[bit] += 1
+        self.open: list[Bit] = []
+        self.done: set[Bit] = set()
+        self.widest = 0
+        self.written: list[Step] = []
+
+    def steps(self) -> tuple[list[Step], int]:
+        """Return the steps and the most bits open at once."""
+        for mechanism in self.part.mechanisms:
+            if not self.left["mechanism", mechanism]:
+                self._open(("mechanism", mechanism))
+                self._close_what_is_done()
+        waiting = list(self.part.causes)
+        while waiting:
+            cause = min(waiting, key=self._cost)
+            waiting.remove(cause)
+            self._take(cause)
+        return self.written, self.widest
+
+    def _cost(self, cause: int) -> tuple[int, int, int]:
+        opened = closed = left = 0
+        for bit in self.drives[cause]:
+            opened += bit not in self.open
+            closed += self.left[bit] == 1
+            left += self.left[bit]
+        return opened - closed, left, cause
+
+    def _take(self, cause: int) -> None:
+        for bit in self.drives[cause]:
+            self._open(bit)
+        self.written.append(TakeCause(cause, dict(self.drives[cause])))
+        for bit in self.drives[cause]:
+            self.left[bit] -= 1
+        self._close_what_is_done()
+
+    def _open(self, bit: Bit) -> None:
+        if bit not in self.open:
+            self.open.append(bit)
+            self.written.append(OpenBit(bit, self.off[bit]))
+            self.widest = max(self.widest, len(self.open))
+
+    def _close_what_is_done(self) -> None:
+        finished = [b for b in self.open if b[0] == "mechanism" and not self.left[b]]
+        for bit in finished:
+            self._close_mechanism(bit)
+        for bit in [b for b in self.open if b[0] == "factor" and not self.left[b]]:
+            self.open.remove(bit)
+            self.written.append(CloseFactor(bit))
+        for bits, table in zip(self.table_bits, self.part.tables, strict=True):
+            if bits[0] in self.done or any(self.left[b] or b not in self.open for b in bits):
+                continue
+            self.done.update(bits)
+            self.open = [b for b in self.open if b not in bits]
+            self.written.append(CloseTable(bits, table))
+
+    def _close_mechanism(self, bit: Bit) -> None:
+        driven = self.drives[bit[1]]
+        for other in driven:
+            self._open(other)
+        self.open.remove(bit)
+        on = math.exp(float(self.state.log_on[bit[1] - self.network.roots]))
+        self.written.append(CloseMechanism(bit, on, dict(driven)))
+        for other in driven:
+            self.left[other] -= 1

@@ -1,0 +1,184 @@
+"""What the evidence makes of a network: causes, explanations, left-out mass.
+
+An *explanation* is the set of those causes present that could have given a
+symptom of the complaint; which causes these are is fixed when the complaint is
+taken, so that the target does not move while answers come in.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterable, Mapping
+from dataclasses import dataclass
+
+import numpy as np
+
+from diagnose.engine.absorb import Absorbed, Factor, absorb
+from diagnose.engine.evidence import Evidence
+from diagnose.engine.explanations import Sets, explanations, merged
+from diagnose.engine.network import Network
+from diagnose.engine.numbers import Array
+from diagnose.engine.plan import Part, parts, plan
+from diagnose.engine.sweep import sweep
+
+DELTA = 0.01
+
+
+@dataclass(frozen=True, slots=True)
+class Explanation:
+    """A set of causes and its probability; the empty set is "none of these"."""
+
+    causes: tuple[str, ...]
+    probability: float
+
+
+@dataclass(frozen=True, eq=False)
+class Posterior:
+    """What is believed of one floor after some evidence."""
+
+    network: Network
+    chance: Array
+    """Of every variable: causes, shared looks, mechanisms.  Exact, but for a
+    mechanism that no evidence reached, which is averaged over the listed sets."""
+    log_evidence: float
+    sets: Sets
+    """Sets of all coupled variables, merged over the independent parts."""
+    explanations: tuple[Explanation, ...]
+    """Likeliest first; they add up to 1 - cut."""
+    cut: float
+    exact: bool
+    """False where the width guard left a factor out of the single-cause chances."""
+
+    def of(self, cause: str) -> float:
+        """Probability that a cause is present."""
+        return float(self.chance[self.network.index[cause]])
+
+    def causes(self) -> Mapping[str, float]:
+        """Probability of each cause, most likely first."""
+        chances = {cause: self.of(cause) for cause in self.network.causes}
+        return dict(sorted(chances.items(), key=lambda item: -item[1]))
+
+
+def infer(network: Network, evidence: Iterable[Evidence], *, delta: float = DELTA) -> Posterior:
+    """Return the exact posterior of the causes and the likeliest explanations.
+
+    Raises
+    ------
+    NotFoundError
+        An item does not belong to the network.
+    ImpossibleEvidenceError
+        The items cannot all be true under the rules.
+    """
+    state = absorb(network, evidence)
+    prior = 1.0 / (1.0 + np.exp(-state.log_odds))
+    chance = np.concatenate([prior, np.zeros(len(network.mechanisms))])
+    log_evidence = state.log_constant + float(np.logaddexp(0.0, state.log_odds).sum())
+    lists, exact = [], True
+    found = parts(network, state)
+    for part in found:
+        log_part, sets = _part(network, state, part, prior, chance, delta / 2 / len(found))
+        log_evidence += log_part
+        exact = exact and not part.set_aside
+        lists.append(sets)
+    sets = merged(lists, delta=delta / 2)
+    _untouched_mechanisms(network, sets, chance)
+    return Posterior(
+        network=network,
+        chance=chance,
+        log_evidence=log_evidence,
+        sets=sets,
+        explanations=_explained(network, sets, chance),
+        cut=sets.cut,
+        exact=exact,
+    )
+
+
+def _untouched_mechanisms(network: Network, sets: Sets, chance: Array) -> None:
+    """Write the chances of mechanisms that no evidence reached, averaged over the sets."""
+    column = {variable: number for number, variable in enumerate(sets.variables)}
+    for number, node in enumerate(network.mechanisms):
+        if number + network.roots in column:
+            continue
+        off = np.full(len(sets.mass), node.leak_off)
+        for parent, stays_off in zip(node.parents, node.off, strict=True):
+            if int(parent) in column:
+                off = np.where(sets.present[:, column[int(parent)]], off * stays_off, off)
+            else:
+                off *= 1.0 - chance[parent] * (1.0 - stays_off)
+        chance[number + network.roots] = 1.0 - float(sets.mass @ off) / float(sets.mass.sum())
+
+
+def _part(
+    network: Network, state: Absorbed, part: Part, prior: Array, chance: Array, delta: float
+) -> tuple[float, Sets]:
+    """Sweep one part; write its chances into `chance`."""
+    steps = plan(network, state, part)
+    if part.set_aside:
+        return _guarded(network, state, part, chance, delta)
+    swept = sweep(steps, prior)
+    for variable, probability in swept.chance.items():
+        chance[variable] = probability
+    return swept.log_evidence, explanations(steps, prior, swept, delta=delta)
+
+
+def _guarded(
+    network: Network, state: Absorbed, part: Part, chance: Array, delta: float
+) -> tuple[float, Sets]:
+    """Sweep without the factors set aside, then put them back on every set.
+
+    In the messages each such factor stands as a product of single-cause
+    ratios; every listed set gets its exact weight back, and the chances are
+    those of the list.
+    """
+    stand_in = Absorbed(state.log_odds.copy(), state.log_on.copy())
+    constant = 0.0
+    for factor in part.set_aside:
+        constant += math.log1p(-factor.leak)
+        for variable, ratio in _ratios(factor).items():
+            if variable < network.roots:
+                stand_in.log_odds[variable] += ratio
+            else:
+                stand_in.log_on[variable - network.roots] += ratio
+    prior = 1.0 / (1.0 + np.exp(-stand_in.log_odds))
+    again = Part(part.causes, part.mechanisms, part.factors, part.tables)
+    steps = plan(network, stand_in, again)
+    swept = sweep(steps, prior)
+    sets = explanations(steps, prior, swept, delta=delta)
+    log_weight = np.log(sets.mass)
+    for factor in part.set_aside:
+        ratios = _ratios(factor)
+        off = np.zeros(len(sets.mass))
+        stood = np.zeros(len(sets.mass))
+        for column, variable in enumerate(sets.variables):
+            if variable in factor.r:
+                off += sets.present[:, column] * math.log(factor.r[variable])
+                stood += sets.present[:, column] * ratios[variable]
+        log_weight += np.log1p(-factor.leak * np.exp(off)) - math.log1p(-factor.leak) - stood
+    weight = np.exp(log_weight)
+    total = float(weight.sum())
+    mass = weight / total * (1.0 - sets.cut)
+    order = np.argsort(-mass, kind="stable")
+    sets = Sets(sets.variables, sets.present[order], mass[order], sets.cut)
+    for column, variable in enumerate(sets.variables):
+        chance[variable] = float(sets.mass @ sets.present[:, column]) / float(sets.mass.sum())
+    shift = np.logaddexp(0.0, stand_in.log_odds) - np.logaddexp(0.0, state.log_odds)
+    return swept.log_evidence + constant + math.log(total) + float(shift.sum()), sets
+
+
+def _ratios(factor: Factor) -> dict[int, float]:
+    none = math.log1p(-factor.leak)
+    return {v: math.log1p(-factor.leak * r) - none for v, r in factor.r.items()}
+
+
+def _explained(network: Network, sets: Sets, chance: Array) -> tuple[Explanation, ...]:
+    """Sum the sets over everything but the causes an explanation is made of."""
+    among = [j for j, variable in enumerate(sets.variables) if variable in network.candidates]
+    summed: dict[tuple[int, ...], float] = {}
+    for row, mass in zip(sets.present[:, among], sets.mass, strict=True):
+        key = tuple(int(j) for j in np.flatnonzero(row))
+        summed[key] = summed.get(key, 0.0) + float(mass)
+    names = [network.causes[sets.variables[j]] for j in among]
+    found = [
+        Explanation(tuple(sorted(names[j] for j in key)), mass) for key, mass in summed.items()
+    ]
+    return tuple(sorted(found, key=lambda each: (-each.probability, each.causes)))
