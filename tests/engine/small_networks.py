@@ -32,7 +32,7 @@ def figures(**numbers: float) -> Figures:
     """A scale with the trust words and the numbers given."""
     empty = WordScale(name="none", words={}, source="test")
     names = [name for name in Scale.__dataclass_fields__ if name != "numbers"]
-    scales = {name: empty for name in names} | {
+    scales = dict.fromkeys(names, empty) | {
         "trust": WordScale(name="trust", words=TRUST, source="test")
     }
     return Figures(Scale(**scales, numbers=numbers))

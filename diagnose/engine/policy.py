@@ -1,0 +1,164 @@
+"""Which question to ask next, and when to stop asking.
+
+Cost is counted in minutes: those of the question, those of the act that opens
+it (paid once), and the harm to the floor turned into minutes by scale.yaml.
+The next question has the most expected information per minute; ties go to the
+larger gain, then to the order of the rule files.
+
+The walk stops when the likeliest explanation reaches `settle_at`, or when no
+question is worth its cost, also not together with the best one after it.
+
+References
+----------
+.. [1] Heckerman, Breese, Rommelse (1995), CACM 38, 49-57; Jensen et al. (2001),
+   AI EDAM 15, 321-333 (two-step look-ahead).  Read as abstracts.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Collection, Sequence
+from dataclasses import dataclass
+from enum import StrEnum
+
+from diagnose.engine.evidence import Answered, Evidence
+from diagnose.engine.network import Network
+from diagnose.engine.posterior import Posterior, infer
+from diagnose.engine.ranking import Worth, rank
+from diagnose.rulebook.model import AnswerRule, Damage
+
+LOOK_AHEAD = 5
+
+
+@dataclass(frozen=True, slots=True)
+class Budget:
+    """What the inspector allows: time and harm to the floor."""
+
+    minutes: float | None = None
+    most_damage: Damage = Damage.CUTS_OR_CORES
+
+
+@dataclass(frozen=True, slots=True)
+class Candidate:
+    """A question that could be asked now, with its worth and its cost."""
+
+    worth: Worth
+    minutes: float
+    """Real minutes, the act included where it is not done yet."""
+    cost_minutes: float
+    """The same with the harm to the floor turned into minutes."""
+
+    @property
+    def question(self) -> str:
+        """Id of the question."""
+        return self.worth.question
+
+    @property
+    def per_minute(self) -> float:
+        """Expected information per minute of cost, in bits."""
+        return self.worth.gain_bit / max(self.cost_minutes, 0.25)
+
+
+class Stop(StrEnum):
+    """Why no further question is proposed."""
+
+    SETTLED = "settled"
+    NOT_WORTH_IT = "not-worth-it"
+    NOTHING_LEFT = "nothing-left"
+
+
+@dataclass(frozen=True, slots=True)
+class Advice:
+    """The open questions, best first, and the reason to stop if there is one."""
+
+    candidates: tuple[Candidate, ...]
+    stop: Stop | None
+
+
+_ORDER_OF_DAMAGE = tuple(Damage)
+
+
+def candidates(
+    posterior: Posterior,
+    questions: Sequence[str],
+    acts_done: Collection[str],
+    budget: Budget | None = None,
+) -> tuple[Candidate, ...]:
+    """Return the questions within the budget, most information per minute first."""
+    budget = budget or Budget()
+    network = posterior.network
+    found = []
+    for place, worth in enumerate(rank(posterior, questions)):
+        question = network.questions[worth.question]
+        minutes, cost = question.minutes, question.minutes
+        act = network.acts.get(question.act)
+        if act is not None and act.id not in acts_done:
+            if _ORDER_OF_DAMAGE.index(act.damage) > _ORDER_OF_DAMAGE.index(budget.most_damage):
+                continue
+            minutes += act.minutes
+            cost += act.minutes + network.figures.damage_minutes(act.damage)
+        if budget.minutes is not None and minutes > budget.minutes:
+            continue
+        found.append((place, Candidate(worth, minutes, cost)))
+    found.sort(key=lambda item: (-item[1].per_minute, -item[1].worth.gain_bit, item[0]))
+    return tuple(candidate for _, candidate in found)
+
+
+def advise(
+    posterior: Posterior,
+    evidence: Sequence[Evidence],
+    questions: Sequence[str],
+    acts_done: Collection[str],
+    budget: Budget | None = None,
+) -> Advice:
+    """Return the open questions in order, and whether to stop."""
+    network = posterior.network
+    found = candidates(posterior, questions, acts_done, budget)
+    leading = posterior.explanations[0].probability if posterior.explanations else 0.0
+    if leading >= network.figures.number("settle_at"):
+        return Advice(found, Stop.SETTLED)
+    telling = [each for each in found if each.worth.gain_bit > 1e-4]
+    if not telling:
+        return Advice(found, Stop.NOTHING_LEFT)
+    if max(each.worth.gain_bit for each in telling) < network.figures.number("least_gain_bit"):
+        return Advice(found, Stop.NOT_WORTH_IT)
+    wrong = network.figures.number("wrong_finding_minutes")
+    if any(_net(each, leading, wrong) > 0 for each in telling):
+        return Advice(found, None)
+    for each in telling[:LOOK_AHEAD]:
+        if _two_step(network, evidence, each, questions, acts_done, budget, leading) > 0:
+            return Advice(found, None)
+    return Advice(found, Stop.NOT_WORTH_IT)
+
+
+def _net(candidate: Candidate, leading: float, wrong_minutes: float) -> float:
+    """Minutes a question saves on average by making the finding surer, less its cost."""
+    return wrong_minutes * (candidate.worth.hope - leading) - candidate.cost_minutes
+
+
+def _two_step(
+    network: Network,
+    evidence: Sequence[Evidence],
+    first: Candidate,
+    questions: Sequence[str],
+    acts_done: Collection[str],
+    budget: Budget | None,
+    leading: float,
+) -> float:
+    """Net minutes of a question followed by the best one after each answer."""
+    wrong = network.figures.number("wrong_finding_minutes")
+    question = network.questions[first.question]
+    if question.rule is AnswerRule.TICKS:
+        return _net(first, leading, wrong)
+    rest = [name for name in questions if name != first.question]
+    done = {*acts_done, question.act}
+    total = -first.cost_minutes - wrong * leading
+    chances = (max(0.0, 1.0 - sum(first.worth.answers)), *first.worth.answers)
+    for answer, chance in zip(("none-of-these", *question.answers), chances, strict=True):
+        if chance < 1e-6:
+            continue
+        after = infer(network, [*evidence, Answered(question.id, (answer,))])
+        best = after.explanations[0].probability
+        later = candidates(after, rest, done, budget)
+        gains = [_net(each, best, wrong) for each in later]
+        total += chance * (wrong * best + max([0.0, *gains]))
+    return total

@@ -1,0 +1,48 @@
+"""Words for probabilities and for weights; the band edges are data (scale.yaml)."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+
+from diagnose.rulebook.model import Scale
+
+
+def probability_word(scale: Scale, probability: float) -> str:
+    """Return the word of the band that a probability lies in."""
+    return _band(scale.probability_words.words, probability)
+
+
+def weight_word(scale: Scale, log10: float) -> str:
+    """Return the word for a likelihood ratio, whichever side it speaks for."""
+    return _band(scale.weight_words.words, 10.0 ** min(abs(log10), 300.0))
+
+
+def weight_sentence(scale: Scale, log10: float) -> str:
+    """Return such as "moderate support" or "weak support against it"."""
+    word = weight_word(scale, log10)
+    if abs(log10) < 0.05 or word.startswith("no "):
+        return "no support either way"
+    return f"{word} support" + ("" if log10 > 0 else " against it")
+
+
+def odds_words(probability: float) -> str:
+    """Say a probability as parts of ten or of a hundred, never with more digits."""
+    if probability >= 0.995:
+        return "nearly certain"
+    if probability >= 0.95:
+        return f"about {round(probability * 100)} in a hundred"
+    if probability >= 0.05:
+        return f"about {_TENTHS[round(probability * 10)]} in ten"
+    if probability >= 0.005:
+        return f"about {max(1, round(probability * 100))} in a hundred"
+    return "fewer than one in a hundred"
+
+
+_TENTHS = ("one", "one", "two", "three", "four", "five", "six", "seven", "eight", "nine", "nine")
+
+
+def _band(bands: Mapping[str, float], value: float) -> str:
+    for word, upper in bands.items():
+        if value <= upper:
+            return word
+    return list(bands)[-1] if bands else ""
