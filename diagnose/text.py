@@ -3,6 +3,8 @@
 from __future__ import annotations
 
 import unicodedata
+from collections.abc import Iterable
+from difflib import get_close_matches
 
 _KEPT_FORMAT = {"\u200c", "\u200d"}
 _REPLACED = {"Cc", "Cf", "Cs", "Co", "Cn", "Zl", "Zp"}
@@ -30,3 +32,8 @@ def _spell(char: str) -> str:
     if unicodedata.category(char) in _REPLACED:
         return f"\\u{ord(char):04x}"
     return char
+
+
+def nearest(word: str, known: Iterable[str], most: int = 3) -> tuple[str, ...]:
+    """Return the known words that look most like `word`, for a hint."""
+    return tuple(get_close_matches(word[:200], list(known), n=most, cutoff=0.5))

@@ -56,6 +56,8 @@ LABELS: Mapping[str, str] = {
     "rolls.*.inspected": "unrolled and inspected before cutting",
     "rolls.*.stored_c": "storage temperature",
     "lots.*.expires_on": "use-by date",
+    "lots.*.underlay_mm": "thickness of the underlay",
+    "lots.*.underlay_kg_m3": "density of the underlay",
     "lots.*.frozen": "lot has been frozen",
     "conditioning.*.from_at": "conditioning began",
     "conditioning.*.to_at": "conditioning ended",

@@ -74,6 +74,11 @@ BY_FIELD: Mapping[str, Bounds] = {
     "later.*.ph": Bounds(0, 14, 3, 12),
     "lots.*.tape_width_mm": Bounds(5, 500, 20, 200),
     "lots.*.underlay_mm": Bounds(1, 50, 3, 15),
+    "product.limits.*.low": Bounds(),
+    "product.limits.*.high": Bounds(),
+    "lots.*.limits.*.low": Bounds(),
+    "lots.*.limits.*.high": Bounds(),
+    "readings.*.value": Bounds(),
     "completion.photos": Bounds(0, 100_000, 0, 2_000),
 }
 

@@ -36,6 +36,8 @@ WORDS: Mapping[str, tuple[str, ...]] = {
     "product.pile": FACET_VALUES[Facet.PILE],
     "product.construction": FACET_VALUES[Facet.CONSTRUCTION],
     "product.backing": FACET_VALUES[Facet.BACKING],
+    "product.methods_allowed": FACET_VALUES[Facet.METHOD],
+    "lots.*.for_backings": FACET_VALUES[Facet.BACKING],
     "product.fibre": FACET_VALUES[Facet.FIBRE],
     "site.asbestos_survey": ("none", "clear", "found", "not-known"),
     "areas.*.subfloor.kind": FACET_VALUES[Facet.SUBFLOOR],
@@ -114,8 +116,13 @@ REFERS_TO: Mapping[str, str] = {
     "seams.*.sealer_lot": "lots",
     "seams.*.tape_lot": "lots",
     "edges.*.area": "areas",
+    "edges.*.door": "doors",
     "later.*.area": "areas",
     "complaints.*.at": "place",
     "photos.*.of": "place",
 }
-"""Fields that name another part: a collection, or `place` such as `seam:S2`."""
+"""Fields that name another part.
+
+A collection of the job; `doors` of the part's own area; `place` such as
+`seam:S2`; `stock` such as `roll:R1`.
+"""

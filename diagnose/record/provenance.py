@@ -1,0 +1,125 @@
+"""Say when a value was entered: on the day, late, after the complaint, or stated.
+
+The rule, in this order:
+
+1. A value that was given as a statement stays a statement.
+2. Entered within 24 h of its own event, or before the work was finished: on
+   the day.  An entry made before its event was written counts likewise.
+3. Entered at or after the first complaint: after the complaint.
+4. Otherwise late.
+
+The event of a time is that time.  Other values have the event of their part:
+a spread was laid, a seam closed, a reading taken, and so on as in
+`EVENT_OF_PART`; a part without such a time has the day the work was finished.
+Where not even that is recorded the work counts as under way.
+
+All of it is a rule of this project: common practice, no source.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from datetime import datetime, timedelta
+
+from diagnose.model import Provenance
+from diagnose.record.codec import decode
+from diagnose.record.fields import FieldRule, field_of
+
+ON_THE_DAY_WITHIN = timedelta(hours=24)
+
+FINISHED = "dates.finished_at"
+
+EVENT_OF_PART: Mapping[str, tuple[str, ...]] = {
+    "spreads": ("laid_at", "ended_at", "started_at"),
+    "seams": ("closed_at",),
+    "readings": ("taken_at",),
+    "conditioning": ("to_at", "from_at"),
+    "later": ("at",),
+    "complaints": ("made_at",),
+    "photos": ("taken_at",),
+}
+"""Times of a part that tell when it happened, the first that is recorded."""
+
+EVENT_OF_GROUP: Mapping[str, str] = {"completion": "dates.handed_over_at"}
+
+
+def provenance_of(
+    path: str,
+    entered_at: datetime,
+    values: Mapping[str, str],
+    *,
+    statement: bool = False,
+) -> Provenance:
+    """Return the provenance of the value at `path`.
+
+    Parameters
+    ----------
+    path : str
+        Such as `spreads.SP1.laid_at`.
+    entered_at : datetime
+        When the entry was made, with offset.
+    values : mapping
+        All values of the job by path, as `fold` takes them; what cannot be
+        read counts as not recorded.
+    statement : bool
+        Given from memory or hearsay, marked so by the person who entered it.
+
+    Examples
+    --------
+    >>> day = {"spreads.SP1.laid_at": "2026-03-02T09:40:00+00:00",
+    ...        "dates.finished_at": "2026-03-03T15:40:00+00:00"}
+    >>> later = datetime.fromisoformat("2026-03-20T12:00:00+00:00")
+    >>> provenance_of("spreads.SP1.tack", later, day).value
+    'late'
+    """
+    if statement:
+        return Provenance.STATEMENT
+    event, finished = event_of(path, values), _time(FINISHED, values)
+    if event is not None and entered_at <= event + ON_THE_DAY_WITHIN:
+        return Provenance.ON_THE_DAY
+    if finished is not None and entered_at <= finished:
+        return Provenance.ON_THE_DAY
+    complaint = first_complaint(values)
+    if complaint is not None and entered_at >= complaint:
+        return Provenance.AFTER_COMPLAINT
+    if event is None and finished is None:
+        return Provenance.ON_THE_DAY
+    return Provenance.LATE
+
+
+def event_of(path: str, values: Mapping[str, str]) -> datetime | None:
+    """Return when what the value tells of happened, or None."""
+    rule = field_of(path)
+    own = _time(path, values) if rule is not None and rule.kind == "time" else None
+    if own is not None:
+        return own
+    collection, _, rest = path.partition(".")
+    part = rest.partition(".")[0]
+    for name in EVENT_OF_PART.get(collection, ()):
+        found = _time(f"{collection}.{part}.{name}", values)
+        if found is not None:
+            return found
+    group = _time(EVENT_OF_GROUP.get(collection, FINISHED), values)
+    return group or _time(FINISHED, values)
+
+
+def first_complaint(values: Mapping[str, str]) -> datetime | None:
+    """Return when the first complaint was made, or None."""
+    made = (
+        _time(path, values)
+        for path in values
+        if path.startswith("complaints.") and path.endswith(".made_at")
+    )
+    return min((time for time in made if time is not None), default=None)
+
+
+def _time(path: str, values: Mapping[str, str]) -> datetime | None:
+    rule: FieldRule | None = field_of(path)
+    text = values.get(path)
+    if rule is None or text is None or rule.kind != "time":
+        return None
+    try:
+        moment = decode(rule, text)
+    except ValueError:
+        return None
+    return moment if isinstance(moment, datetime) else None
