@@ -1,0 +1,225 @@
+"""Bundles: a casebook's entries and files in one zip, to carry to another device.
+
+A bundle that comes in is hostile until shown otherwise.  Nothing is ever
+extracted by the names inside it: names are matched against a short list,
+sizes are capped before and while reading, and files must hash to their name.
+"""
+
+from __future__ import annotations
+
+import hashlib
+import re
+import stat
+import struct
+import zipfile
+import zlib
+from collections.abc import Iterable, Iterator
+from contextlib import contextmanager
+from dataclasses import dataclass
+from datetime import datetime
+from pathlib import Path
+
+from diagnose.errors import InputError, NotFoundError, Position, Problem, StoreError
+from diagnose.store import attachments, lines, people
+from diagnose.store.chain import Head
+from diagnose.store.journal import Casebook
+from diagnose.store.merge import Merged, merge, texts_of
+
+JOURNAL = "journal.jsonl"
+LARGEST_JOURNAL = 256 * 1024 * 1024
+LARGEST_TOTAL = 1024 * 1024 * 1024
+MOST_MEMBERS = 20_000
+HIGHEST_RATIO = 200
+"""Bytes out for each byte in; text of entries packs by 5 to 20."""
+STEP = 64 * 1024
+
+_ATTACHMENT = re.compile(
+    r"files/([0-9a-f]{2})/(\1[0-9a-f]{62})\.(" + "|".join(attachments.EXTENSIONS) + ")"
+)
+_BROKEN = (
+    zipfile.BadZipFile,
+    zlib.error,
+    struct.error,
+    ValueError,
+    EOFError,
+    OSError,
+    NotImplementedError,
+    RuntimeError,
+    OverflowError,
+    IndexError,
+    KeyError,
+)
+"""What the zip module was seen to raise on mutated archives."""
+
+
+@dataclass(frozen=True, slots=True)
+class Taken:
+    """What taking in a bundle did."""
+
+    merged: Merged
+    files: int
+    """Attachments that were not here before."""
+
+
+def export(
+    casebook: Casebook,
+    to: Path,
+    *,
+    files: Path | None = None,
+    since: Iterable[Head] = (),
+    with_people: bool = True,
+) -> int:
+    """Write a bundle to a new file and return how many entries it holds.
+
+    `files` is the folder of attachments; `since` are heads that the other side
+    has already, so that only what is newer is sent.
+
+    Raises
+    ------
+    StoreError
+        When the file is there already or cannot be written.
+    """
+    if to.exists():
+        raise StoreError(f"{to} is there already; a bundle is never written over a file")
+    have = {head.device: head.seq for head in since}
+    with casebook.reading():
+        texts = [text for text in texts_of(casebook) if _newer(text, have)]
+        persons = people.everyone(casebook) if with_people else ()
+    try:
+        with zipfile.ZipFile(to, "x", zipfile.ZIP_DEFLATED) as archive:
+            with archive.open(JOURNAL, "w") as member:
+                for line in lines.write(texts, persons):
+                    member.write(line)
+            for digest, place in attachments.every(files) if files else ():
+                archive.write(
+                    place, f"files/{digest[:2]}/{place.name}", compress_type=zipfile.ZIP_STORED
+                )
+    except OSError as error:
+        raise StoreError(f"the bundle {to} cannot be written: {error.strerror}") from error
+    return len(texts)
+
+
+def _newer(text: str, have: dict[str, int]) -> bool:
+    if not have:
+        return True
+    from diagnose.store.parse import read
+
+    entry = read(text)
+    return entry.seq > have.get(entry.device, 0)
+
+
+def take_in(
+    casebook: Casebook, path: Path, *, files: Path | None = None, now: datetime | None = None
+) -> Taken:
+    """Merge a bundle into a casebook, and its attachments into the folder `files`.
+
+    Raises
+    ------
+    InputError
+        When the bundle is not one, is damaged or tries something; nothing of it is kept then.
+    NotFoundError
+        When there is no such file.
+    """
+    name = path.name
+    with _opened(path) as archive:
+        members = _checked(archive, name)
+        journal = _bytes(archive, members[JOURNAL], LARGEST_JOURNAL, name)
+        found = lines.read(journal, f"{name}, {JOURNAL}")
+        wanted = [info for member, info in sorted(members.items()) if member != JOURNAL]
+        for info in wanted:
+            _attachment(archive, info, name)
+        fresh = 0
+        if files is not None:
+            for info in wanted:
+                fresh += _keep(files, info, _attachment(archive, info, name))
+    merged = merge(casebook, found.entries, persons=found.persons, now=now)
+    return Taken(merged, fresh)
+
+
+@contextmanager
+def _opened(path: Path) -> Iterator[zipfile.ZipFile]:
+    name = path.name
+    if not path.exists():
+        raise NotFoundError(f"there is no bundle at {path}")
+    try:
+        with zipfile.ZipFile(path) as archive:
+            yield archive
+    except _BROKEN as error:
+        raise _wrong(name, "the file is no bundle, or was damaged on its way") from error
+
+
+def _checked(archive: zipfile.ZipFile, name: str) -> dict[str, zipfile.ZipInfo]:
+    """Return the members by name, after everything that can be told without reading them."""
+    infos = archive.infolist()
+    if len(infos) > MOST_MEMBERS:
+        raise _wrong(name, f"the bundle holds {len(infos)} files; at most {MOST_MEMBERS} may be")
+    members: dict[str, zipfile.ZipInfo] = {}
+    total = 0
+    end = -1
+    for info in sorted(infos, key=lambda info: info.header_offset):
+        _check_member(info, name)
+        if info.filename in members:
+            raise _wrong(name, f"the file {info.filename} stands in it twice")
+        if info.header_offset < end:
+            raise _wrong(name, f"the file {info.filename} overlaps another")
+        end = info.header_offset + 30 + len(info.filename) + info.compress_size
+        total += info.file_size
+        members[info.filename] = info
+    if total > LARGEST_TOTAL:
+        raise _wrong(name, f"the bundle unpacks to more than {LARGEST_TOTAL} bytes")
+    if JOURNAL not in members:
+        raise _wrong(name, f"the bundle has no {JOURNAL}")
+    return members
+
+
+def _check_member(info: zipfile.ZipInfo, name: str) -> None:
+    shown = ascii(info.filename)[:80]
+    if info.orig_filename != info.filename or (
+        info.filename != JOURNAL and not _ATTACHMENT.fullmatch(info.filename)
+    ):
+        raise _wrong(name, f"a file of the name {shown} does not belong in a bundle")
+    kind = stat.S_IFMT(info.external_attr >> 16)
+    if kind not in (0, stat.S_IFREG):
+        raise _wrong(name, f"{shown} is a link or a device, not a file")
+    if info.flag_bits & 0x1:
+        raise _wrong(name, f"{shown} is encrypted")
+    if info.compress_type not in (zipfile.ZIP_STORED, zipfile.ZIP_DEFLATED):
+        raise _wrong(name, f"{shown} is packed in a way that is not allowed")
+    largest = LARGEST_JOURNAL if info.filename == JOURNAL else attachments.LARGEST
+    if info.file_size > largest:
+        raise _wrong(name, f"{shown} unpacks to {info.file_size} bytes; at most {largest} may be")
+    if info.file_size > STEP and info.file_size > HIGHEST_RATIO * max(info.compress_size, 1):
+        raise _wrong(name, f"{shown} swells more than {HIGHEST_RATIO} times")
+
+
+def _bytes(archive: zipfile.ZipFile, info: zipfile.ZipInfo, largest: int, name: str) -> bytes:
+    """Read a member in steps, never more than it said and never more than is allowed."""
+    allowed = min(largest, info.file_size)
+    parts: list[bytes] = []
+    size = 0
+    with archive.open(info) as member:
+        while part := member.read(STEP):
+            size += len(part)
+            if size > allowed:
+                raise _wrong(name, f"{info.filename} is larger than it says")
+            parts.append(part)
+    return b"".join(parts)
+
+
+def _attachment(archive: zipfile.ZipFile, info: zipfile.ZipInfo, name: str) -> bytes:
+    data = _bytes(archive, info, attachments.LARGEST, name)
+    if hashlib.sha256(data).hexdigest() not in info.filename:
+        raise _wrong(name, f"the content of {info.filename} does not hash to its name")
+    return data
+
+
+def _keep(folder: Path, info: zipfile.ZipInfo, data: bytes) -> int:
+    place = folder / info.filename.removeprefix("files/")
+    if place.exists():
+        return 0
+    attachments.keep(folder, data, info.filename.rsplit(".", 1)[1])
+    return 1
+
+
+def _wrong(name: str, text: str) -> InputError:
+    return InputError([Problem(Position(name), text, "nothing of it was taken in")])

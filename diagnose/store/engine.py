@@ -1,0 +1,62 @@
+"""What the casebook asks of a database, whichever it is."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Iterator, Mapping
+from contextlib import AbstractContextManager
+from pathlib import Path
+from typing import Any, Protocol
+
+from diagnose.store import sql
+
+Params = Mapping[str, Any]
+RowOf = tuple[Any, ...]
+PAGE = 2_000
+
+
+class Engine(Protocol):
+    """One open connection; errors come out as StoreError in plain words."""
+
+    name: str
+    """`sqlite` or `postgres`."""
+    where: str
+    """What a message calls the place: the file, or the server without its password."""
+
+    def rows(self, sql: str, params: Params | None = None) -> list[RowOf]:
+        """Return every row of a query."""
+
+    def run(self, sql: str, params: Params | None = None) -> None:
+        """Run one statement."""
+
+    def run_many(self, sql: str, many: Iterable[Params]) -> None:
+        """Run one statement for each set of parameters."""
+
+    def writing(self) -> AbstractContextManager[None]:
+        """Hold the only right to write; commit at the end, undo on an exception."""
+
+    def reading(self) -> AbstractContextManager[None]:
+        """Hold one unchanging view of the store."""
+
+    def sound(self) -> tuple[str, ...]:
+        """Return what the database itself says is wrong with its file."""
+
+    def backup(self, to: Path) -> None:
+        """Write a whole and consistent copy to a new file."""
+
+    def scrub(self) -> None:
+        """Overwrite what was deleted, as far as the database can."""
+
+    def close(self) -> None:
+        """Close the connection."""
+
+
+def all_rows(engine: Engine) -> Iterator[RowOf]:
+    """Return every stored entry by device and number, a page at a time.
+
+    A row is device, number, hash, text, previous hash, wall, counter, kind,
+    job and case.
+    """
+    last: Params = {"device": "", "seq": 0, "limit": PAGE}
+    while page := engine.rows(sql.ROWS_AFTER, last):
+        yield from page
+        last = {"device": page[-1][0], "seq": page[-1][1], "limit": PAGE}

@@ -1,0 +1,137 @@
+"""Names, telephone numbers and addresses, kept apart so that they can be forgotten.
+
+The journal is never changed, so personal text must not stand in it.  An entry
+carries a mark instead: `person:` and SHA-256 over a random salt and the text.
+Salt and text lie in a table of their own.  When that row is deleted, the
+chains still verify, and nobody can tell from the mark what it stood for.
+"""
+
+from __future__ import annotations
+
+import hashlib
+import re
+import secrets
+import unicodedata
+from collections.abc import Iterable
+from dataclasses import dataclass
+from datetime import datetime
+
+from diagnose.errors import NotFoundError
+from diagnose.store import sql
+from diagnose.store.engine import Engine
+from diagnose.store.entry import Entry
+from diagnose.store.journal import Casebook
+
+FORGOTTEN_KIND = "person-forgotten"
+FORGOTTEN = "(removed on request)"
+"""What stands where a forgotten text stood."""
+LONGEST = 2_000
+
+_MARK = re.compile(r"person:[0-9a-f]{64}")
+_SALT = re.compile(r"[0-9a-f]{32}")
+
+
+@dataclass(frozen=True, slots=True)
+class Person:
+    """One personal text with its salt, as it travels between devices of one owner."""
+
+    mark: str
+    salt: str
+    value: str
+
+    @property
+    def sound(self) -> bool:
+        """True when the mark is that of salt and text."""
+        return (
+            len(self.value) <= LONGEST
+            and _SALT.fullmatch(self.salt) is not None
+            and self.mark == mark_for(self.salt, self.value)
+        )
+
+
+def mark_for(salt: str, value: str) -> str:
+    """Return the mark that stands in the journal for a personal text."""
+    digest = hashlib.sha256(f"{salt}{value}".encode("utf-8", "surrogatepass")).hexdigest()
+    return f"person:{digest}"
+
+
+def remember(casebook: Casebook, value: str) -> str:
+    """Keep a personal text and return the mark to put into an entry.
+
+    The same text gets the same mark as long as it is remembered.
+    """
+    value = unicodedata.normalize("NFC", value)
+    with casebook.engine.writing():
+        found = casebook.engine.rows(sql.MARKS_OF_VALUE, {"value": value})
+        if found:
+            return str(found[0][0])
+        salt = secrets.token_hex(16)
+        mark = mark_for(salt, value)
+        casebook.engine.run(sql.ADD_PERSON, {"mark": mark, "salt": salt, "value": value})
+        return mark
+
+
+def recall(casebook: Casebook, text: str) -> str:
+    """Return what a mark stands for; other text comes back as it is."""
+    if not _MARK.fullmatch(text):
+        return text
+    found = casebook.engine.rows(sql.GET_PERSON, {"mark": text})
+    return str(found[0][1]) if found else FORGOTTEN
+
+
+def everyone(casebook: Casebook) -> tuple[Person, ...]:
+    """Return every personal text that is still kept."""
+    return tuple(Person(*row) for row in casebook.engine.rows(sql.GET_PEOPLE))
+
+
+def forget(casebook: Casebook, value: str, *, at: datetime, reason: str = "") -> int:
+    """Delete a personal text from this casebook, and note which marks went.
+
+    The note lets other devices delete theirs at the next merge.  Backups and
+    bundles that were made before still hold the text.  Returns how many marks
+    stood for it.
+
+    Raises
+    ------
+    NotFoundError
+        When the text is not kept here.
+    """
+    value = unicodedata.normalize("NFC", value)
+    found = casebook.engine.rows(sql.MARKS_OF_VALUE, {"value": value})
+    marks = [str(row[0]) for row in found]
+    if not marks:
+        raise NotFoundError("that text is not among the personal data of this casebook")
+    casebook.append(FORGOTTEN_KIND, {"marks": marks, "reason": reason}, at=at)
+    with casebook.engine.writing():
+        casebook.engine.run_many(sql.FORGET_PERSON, [{"mark": mark} for mark in marks])
+    casebook.engine.scrub()
+    return len(marks)
+
+
+def merge(engine: Engine, persons: Iterable[Person]) -> None:
+    """Add personal texts that came with a bundle, but none that was forgotten."""
+    gone = {
+        mark
+        for (text,) in engine.rows(sql.TEXTS_OF_KIND, {"kind": FORGOTTEN_KIND})
+        for mark in _MARK.findall(str(text))
+    }
+    engine.run_many(
+        sql.ADD_PERSON,
+        [
+            {"mark": person.mark, "salt": person.salt, "value": person.value}
+            for person in persons
+            if person.sound and person.mark not in gone
+        ],
+    )
+
+
+def drop_forgotten(engine: Engine, entries: Iterable[Entry]) -> None:
+    """Delete the personal texts that newly arrived entries say are forgotten."""
+    marks = [
+        {"mark": mark}
+        for entry in entries
+        if entry.kind == FORGOTTEN_KIND and isinstance(entry.body.get("marks"), list)
+        for mark in entry.body["marks"]
+        if isinstance(mark, str)
+    ]
+    engine.run_many(sql.FORGET_PERSON, marks)

@@ -1,0 +1,223 @@
+"""The shared casebook: PostgreSQL, through psycopg, with the same statements.
+
+Writers take turns by one lock for each transaction, as they do on a file.
+Rows of the journal can be added and read only: a trigger refuses the rest to
+everybody, and `allow_writer` gives an account no right to it either.
+"""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Iterable, Iterator
+from contextlib import contextmanager
+from functools import lru_cache
+from pathlib import Path
+from typing import TYPE_CHECKING, Any
+
+from diagnose.errors import NotFoundError, StoreError
+from diagnose.store import sql
+from diagnose.store.engine import Params, RowOf
+
+if TYPE_CHECKING:
+    from diagnose.store.journal import Casebook
+
+SCHEMA = "casebook"
+LOCK = 0x43_50_54_31
+WAIT_SECONDS = 10.0
+
+_NAME = re.compile(r"[a-z_][a-z0-9_]{0,62}")
+_PARAMETER = re.compile(r":([a-z_]+)")
+
+
+def open_shared(
+    dsn: str, *, create: bool = False, token: Path | None = None, schema: str = SCHEMA
+) -> Casebook:
+    """Open the casebook on a PostgreSQL server.
+
+    `dsn` is the address in PostgreSQL's own form; a password may come from the
+    environment or a password file instead.  Without `token` all writers go on
+    with the server's own chain.
+
+    Raises
+    ------
+    StoreError
+        When psycopg is not installed or the server cannot be used.
+    NotFoundError
+        When the server holds no casebook.
+    """
+    from diagnose.store.journal import Casebook
+
+    return Casebook(PostgresEngine(dsn, create=create, schema=schema), token)
+
+
+class PostgresEngine:
+    """One connection to a casebook on a server."""
+
+    name = "postgres"
+
+    def __init__(
+        self,
+        dsn: str,
+        *,
+        create: bool = False,
+        schema: str = SCHEMA,
+        wait: float = WAIT_SECONDS,
+    ) -> None:
+        try:
+            import psycopg
+        except ImportError as error:
+            raise StoreError(
+                "a shared casebook needs psycopg; install this program with its extra `shared`"
+            ) from error
+        if not _NAME.fullmatch(schema):
+            raise StoreError(f"{schema!r:.70} is no name for a schema")
+        self._errors: Any = psycopg
+        self.schema = schema
+        self.wait = wait
+        self.where = "the shared casebook"
+        with self._plain_words():
+            self._db: Any = psycopg.connect(
+                dsn, autocommit=True, connect_timeout=max(1, int(wait)), application_name="casebook"
+            )
+        info = self._db.info
+        self.where = f"the shared casebook {info.dbname} at {info.host}:{info.port}"
+        try:
+            with self._plain_words():
+                self._prepare(create)
+        except BaseException:
+            self._db.close()
+            raise
+
+    def _prepare(self, create: bool) -> None:
+        db = self._db
+        db.execute(f"set search_path to {self.schema}, pg_catalog")
+        db.execute(f"set lock_timeout to '{int(self.wait * 1000)}ms'")
+        version = self._version()
+        if version is None and not create:
+            raise NotFoundError(f"{self.where} is not there: the server holds none yet")
+        if version is not None and version > sql.SCHEMA_VERSION:
+            raise StoreError(
+                f"{self.where} was made by a newer version of this program "
+                f"(form {version}; this one knows up to {sql.SCHEMA_VERSION}); update the program"
+            )
+        if (version or 0) < sql.SCHEMA_VERSION:
+            self._migrate()
+
+    def _version(self) -> int | None:
+        there = self._db.execute(
+            "select to_regclass(%(name)s)", {"name": f"{self.schema}.meta"}
+        ).fetchone()[0]
+        if there is None:
+            return None
+        found = self._db.execute("select value from meta where name = 'form'").fetchone()
+        return int(found[0]) if found else 0
+
+    def _migrate(self) -> None:
+        with self.writing():
+            self._db.execute(f"create schema if not exists {self.schema}")
+            version = self._version() or 0
+            for number, steps in enumerate(sql.migrations(self.name), 1):
+                if number <= version:
+                    continue
+                for step in steps:
+                    self._db.execute(step)
+                self.run(sql.SET_META, {"name": "form", "value": str(number)})
+
+    def rows(self, sql: str, params: Params | None = None) -> list[RowOf]:
+        """Return every row of a query."""
+        with self._plain_words():
+            found: list[RowOf] = self._db.execute(_words(sql), dict(params or {})).fetchall()
+            return found
+
+    def run(self, sql: str, params: Params | None = None) -> None:
+        """Run one statement."""
+        with self._plain_words():
+            self._db.execute(_words(sql), dict(params or {}))
+
+    def run_many(self, sql: str, many: Iterable[Params]) -> None:
+        """Run one statement for each set of parameters."""
+        with self._plain_words(), self._db.cursor() as cursor:
+            cursor.executemany(_words(sql), [dict(params) for params in many])
+
+    @contextmanager
+    def writing(self) -> Iterator[None]:
+        """Hold the only right to write; commit at the end, undo on an exception."""
+        with self._plain_words(), self._db.transaction():
+            self._db.execute("select pg_advisory_xact_lock(%(lock)s)", {"lock": LOCK})
+            yield
+
+    @contextmanager
+    def reading(self) -> Iterator[None]:
+        """Hold one unchanging view of the store."""
+        with self._plain_words(), self._db.transaction():
+            self._db.execute("set transaction isolation level repeatable read, read only")
+            yield
+
+    def sound(self) -> tuple[str, ...]:
+        """Return nothing: the server looks after its own files."""
+        return ()
+
+    def backup(self, to: Path) -> None:
+        """Write a whole copy as a casebook file."""
+        from diagnose.store.journal import Casebook
+        from diagnose.store.merge import copy_into
+
+        if to.exists():
+            raise StoreError(f"{to} is there already; a backup is never written over a file")
+        source = Casebook(self)
+        with Casebook.open(to, create=True) as copy:
+            copy_into(source, copy)
+
+    def allow_writer(self, account: str) -> None:
+        """Let an account of the server read and add, but never change or take out an entry."""
+        if not _NAME.fullmatch(account):
+            raise StoreError(f"{account!r:.70} is no name for an account")
+        kept = ("entries", "quarantine")
+        free = ("meta", "people", *sql.PROJECTIONS)
+        with self._plain_words(), self._db.transaction():
+            self._db.execute(f"grant usage on schema {self.schema} to {account}")
+            for table in kept:
+                self._db.execute(f"revoke all on {table} from {account}")
+                self._db.execute(f"grant select, insert on {table} to {account}")
+            for table in free:
+                self._db.execute(f"grant select, insert, update, delete on {table} to {account}")
+
+    def scrub(self) -> None:
+        """Let the server reclaim what was deleted."""
+        self.run("vacuum people")
+
+    def close(self) -> None:
+        """Close the connection."""
+        self._db.close()
+
+    @contextmanager
+    def _plain_words(self) -> Iterator[None]:
+        """Turn the server's errors into one plain sentence."""
+        try:
+            yield
+        except self._errors.Error as error:
+            raise StoreError(self._sentence(error)) from error
+
+    def _sentence(self, error: Any) -> str:
+        errors = self._errors.errors
+        if isinstance(error, errors.LockNotAvailable):
+            return (
+                f"{self.where} is being written by others; it was still busy after {self.wait:g} s"
+            )
+        if isinstance(error, errors.DiskFull):
+            return f"the disk of the server is full: nothing was added to {self.where}"
+        if isinstance(error, errors.InsufficientPrivilege):
+            return f"this account may not do that in {self.where}"
+        if isinstance(error, self._errors.OperationalError):
+            return f"{self.where} cannot be reached: {_first_line(error)}"
+        return f"{self.where} refused: {_first_line(error)}"
+
+
+@lru_cache(maxsize=256)
+def _words(statement: str) -> str:
+    """Write the parameters of a statement as psycopg wants them."""
+    return _PARAMETER.sub(r"%(\1)s", statement)
+
+
+def _first_line(error: Exception) -> str:
+    return (str(error).strip().splitlines() or ["no reason given"])[0]

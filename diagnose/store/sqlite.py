@@ -1,0 +1,209 @@
+"""The casebook in one file: SQLite with a write-ahead log and full sync.
+
+SQLite's documentation ("Write-Ahead Logging", "PRAGMA synchronous") says that
+a commit with synchronous=full is on the disk before it is acknowledged, where
+the disk honours a sync; and that the log does not work over a network drive.
+"""
+
+from __future__ import annotations
+
+import sqlite3
+from collections.abc import Iterable, Iterator
+from contextlib import contextmanager
+from pathlib import Path
+
+from diagnose.errors import NotFoundError, StoreError
+from diagnose.store import sql
+from diagnose.store.engine import Params, RowOf
+
+OLDEST_SQLITE = (3, 37, 0)
+"""STRICT tables need it."""
+WAIT_SECONDS = 10.0
+
+
+class SqliteEngine:
+    """One connection to a casebook file."""
+
+    name = "sqlite"
+
+    def __init__(self, path: Path, *, create: bool = False, wait: float = WAIT_SECONDS) -> None:
+        self.path = path
+        self.where = str(path)
+        self.wait = wait
+        if sqlite3.sqlite_version_info < OLDEST_SQLITE:
+            raise StoreError(
+                f"this Python carries SQLite {sqlite3.sqlite_version}; "
+                "a casebook needs 3.37 or newer: use a newer Python"
+            )
+        _check_place(path, create)
+        with self._plain_words():
+            self._db = sqlite3.connect(
+                path.resolve().as_uri() + ("?mode=rwc" if create else "?mode=rw"),
+                uri=True,
+                isolation_level=None,
+                timeout=wait,
+            )
+        try:
+            with self._plain_words():
+                self._prepare(create)
+        except BaseException:
+            self._db.close()
+            raise
+
+    def _prepare(self, create: bool) -> None:
+        db = self._db
+        marked = db.execute("pragma application_id").fetchone()[0]
+        tables = db.execute("select count(*) from sqlite_schema").fetchone()[0]
+        if marked != sql.APPLICATION_ID and (tables or marked):
+            raise StoreError(f"{self.where} is a database, but not a casebook")
+        if not tables and not create and marked != sql.APPLICATION_ID:
+            raise StoreError(f"{self.where} is an empty file, not a casebook")
+        version = db.execute("pragma user_version").fetchone()[0]
+        if version > sql.SCHEMA_VERSION:
+            raise StoreError(
+                f"{self.where} was written by a newer version of this program "
+                f"(form {version}; this one knows up to {sql.SCHEMA_VERSION}); update the program"
+            )
+        mode = db.execute("pragma journal_mode=wal").fetchone()[0]
+        if mode != "wal":
+            raise StoreError(
+                f"{self.where} lies where SQLite cannot keep its write-ahead log (a network "
+                "drive perhaps); keep the casebook on a local disk or use the shared server"
+            )
+        for pragma in (
+            "synchronous=full",
+            "foreign_keys=on",
+            "trusted_schema=off",
+            "fullfsync=on",
+            "secure_delete=on",
+        ):
+            db.execute(f"pragma {pragma}")
+        if version < sql.SCHEMA_VERSION:
+            self._migrate()
+
+    def _migrate(self) -> None:
+        with self.writing():
+            version = self._db.execute("pragma user_version").fetchone()[0]
+            for number, steps in enumerate(sql.migrations(self.name), 1):
+                if number <= version:
+                    continue
+                for step in steps:
+                    self._db.execute(step)
+                self._db.execute(f"pragma user_version={number}")
+            self._db.execute(f"pragma application_id={sql.APPLICATION_ID}")
+
+    def rows(self, sql: str, params: Params | None = None) -> list[RowOf]:
+        """Return every row of a query."""
+        with self._plain_words():
+            return self._db.execute(sql, params or {}).fetchall()
+
+    def run(self, sql: str, params: Params | None = None) -> None:
+        """Run one statement."""
+        with self._plain_words():
+            self._db.execute(sql, params or {})
+
+    def run_many(self, sql: str, many: Iterable[Params]) -> None:
+        """Run one statement for each set of parameters."""
+        with self._plain_words():
+            self._db.executemany(sql, many)
+
+    @contextmanager
+    def writing(self) -> Iterator[None]:
+        """Hold the only right to write; commit at the end, undo on an exception."""
+        with self._plain_words():
+            self._db.execute("begin immediate")
+        try:
+            yield
+            with self._plain_words():
+                self._db.execute("commit")
+        except BaseException:
+            if self._db.in_transaction:
+                self._db.execute("rollback")
+            raise
+
+    @contextmanager
+    def reading(self) -> Iterator[None]:
+        """Hold one unchanging view of the store."""
+        with self._plain_words():
+            self._db.execute("begin")
+        try:
+            yield
+        finally:
+            if self._db.in_transaction:
+                self._db.execute("rollback")
+
+    def sound(self) -> tuple[str, ...]:
+        """Return what SQLite's integrity check says is wrong; nothing when all is well."""
+        try:
+            lines = [str(row[0]) for row in self._db.execute("pragma integrity_check(20)")]
+        except sqlite3.Error as error:
+            return (str(error),)
+        return () if lines == ["ok"] else tuple(lines)
+
+    def backup(self, to: Path) -> None:
+        """Write a whole copy to a new file; a plain copy would lack what is in the log."""
+        if to.exists():
+            raise StoreError(f"{to} is there already; a backup is never written over a file")
+        _check_place(to, True)
+        with self._plain_words():
+            self._db.execute("vacuum into ?", (str(to),))
+
+    def scrub(self) -> None:
+        """Empty the write-ahead log; deleted bytes in the file are overwritten already."""
+        with self._plain_words():
+            self._db.execute("pragma wal_checkpoint(truncate)").fetchall()
+
+    def close(self) -> None:
+        """Close the connection."""
+        self._db.close()
+
+    @contextmanager
+    def _plain_words(self) -> Iterator[None]:
+        """Turn SQLite's errors into one plain sentence."""
+        try:
+            yield
+        except sqlite3.Error as error:
+            raise StoreError(self._sentence(error)) from error
+
+    def _sentence(self, error: sqlite3.Error) -> str:
+        code = getattr(error, "sqlite_errorname", "") or ""
+        for start, text in (
+            (
+                "SQLITE_BUSY",
+                f"the casebook {self.where} is being written by another program; "
+                f"it was still busy after {self.wait:g} s; try again",
+            ),
+            ("SQLITE_LOCKED", f"the casebook {self.where} is in use by another program"),
+            (
+                "SQLITE_FULL",
+                f"the disk is full: nothing was added to {self.where}; make room and try again",
+            ),
+            (
+                "SQLITE_READONLY",
+                f"the casebook {self.where} cannot be written: its file or folder is read-only",
+            ),
+            (
+                "SQLITE_CANTOPEN",
+                f"the casebook {self.where} cannot be opened: its folder is missing or read-only",
+            ),
+            ("SQLITE_NOTADB", f"{self.where} is not a casebook"),
+            (
+                "SQLITE_CORRUPT",
+                f"the file {self.where} is damaged; leave it as it is, take the latest backup "
+                "and merge this device's latest bundle into it",
+            ),
+            ("SQLITE_IOERR", f"the disk failed while using {self.where}"),
+            ("SQLITE_CONSTRAINT", f"the casebook {self.where} refused the change: {error}"),
+        ):
+            if code.startswith(start):
+                return text
+        return f"the casebook {self.where} failed: {error}"
+
+
+def _check_place(path: Path, create: bool) -> None:
+    if path.is_dir():
+        raise StoreError(f"{path} is a folder; a casebook is a file in it")
+    if not path.parent.is_dir():
+        raise StoreError(f"the folder {path.parent} is not there")
+    if not create and not path.exists():
+        raise NotFoundError(f"there is no casebook at {path}")
