@@ -6,6 +6,9 @@ References
    World Meteorological Organization, read on a German building-physics page.
 .. [2] ASHRAE Fundamentals (2017) ch. 1 for the check values in the tests,
    second-hand through the tests of an open library.
+.. [3] Buck (1981), J. Appl. Meteorology 20, 1527: vapour over water in air at
+   a pressure is higher than over water alone by 1.0007 + 3.46e-6 P (P in hPa).
+   Second-hand through several open programs.
 """
 
 from __future__ import annotations
@@ -63,18 +66,36 @@ def dew_point_c(air_c: float, humidity_percent: float) -> float:
     return MAGNUS_C * gamma / (MAGNUS_FACTOR - gamma)
 
 
+def enhancement_factor(pressure_pa: float = STANDARD_PRESSURE_PA) -> float:
+    """Return by what factor air at a pressure holds more vapour than empty space.
+
+    About 1.004 near sea level; the tables of ASHRAE contain it, the saturation
+    pressure over pure water does not [3]_.
+
+    Examples
+    --------
+    >>> round(enhancement_factor(), 4)
+    1.0042
+    """
+    check_range("air pressure in Pa", pressure_pa, at_least=50_000, up_to=110_000)
+    return 1.0007 + 3.46e-8 * pressure_pa
+
+
 def mixing_ratio(
     air_c: float, humidity_percent: float, pressure_pa: float = STANDARD_PRESSURE_PA
 ) -> float:
     """Return kg of water vapour per kg of dry air.
 
+    Within 0.5 % of the ASHRAE table of saturated moist air from 5 to 40 °C:
+    what is left is the Magnus form, which reads low by up to 0.35 %.
+
     Examples
     --------
     >>> round(mixing_ratio(25, 100), 4)
-    0.02
+    0.0201
     """
-    check_range("air pressure in Pa", pressure_pa, at_least=50_000, up_to=110_000)
-    vapour = vapour_pressure_pa(air_c, humidity_percent)
+    factor = enhancement_factor(pressure_pa)
+    vapour = factor * vapour_pressure_pa(air_c, humidity_percent)
     return WATER_TO_AIR * vapour / (pressure_pa - vapour)
 
 

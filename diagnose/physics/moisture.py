@@ -71,9 +71,11 @@ def probe_depth_mm(slab_mm: float, faces: int = 1) -> float:
 
 
 def in_slab_wait_h(edition_year: int) -> float:
-    """Return hours between drilling and reading: 72 to 2016, 24 since 2018.
+    """Return hours between drilling and reading: 72 to 2016, 24 from 2017 on.
 
-    ASTM F2170 by edition, second-hand (press notice on the edition of 2018).
+    ASTM F2170 by edition, second-hand (press notice on the edition published
+    early in 2018).  That a record naming an edition of 2017 means that same text
+    is an assumption; the wait is 72 h up to 2016 and 24 h from 2018 by the notice.
 
     Examples
     --------
