@@ -1,0 +1,136 @@
+"""The command `case`: list cases, show what was found, close and reopen them."""
+
+from __future__ import annotations
+
+import sys
+from pathlib import Path
+
+import typer
+
+from diagnose.cli.where import CASEBOOK_HELP, now, open_casebook, the_rules, who
+from diagnose.errors import NotFoundError
+
+app = typer.Typer(
+    rich_markup_mode=None,
+    add_completion=False,
+    no_args_is_help=True,
+    help="List, show, close and reopen cases.",
+)
+
+_CASEBOOK = typer.Option(None, "--casebook", help=CASEBOOK_HELP)
+_JSON = typer.Option(False, "--json", help="Write JSON.")
+
+
+@app.command("list")
+def list_(
+    status: str | None = typer.Option(None, "--status", help="open or closed."),
+    job: str | None = typer.Option(None, "--job", help="Only cases of this job."),
+    symptom: str | None = typer.Option(None, "--symptom", help="Only cases with this symptom."),
+    json: bool = _JSON,
+    casebook: Path | None = _CASEBOOK,
+) -> None:
+    """List the cases of the casebook."""
+    from diagnose.cli.screen import Screen, put_json
+    from diagnose.store.cases import list_cases
+
+    if status not in (None, "open", "closed"):
+        raise NotFoundError(f"a case is open or closed, not {status}", ("open", "closed"))
+    with open_casebook(casebook) as book:
+        lines = list_cases(book, status=status, job=job, symptom=symptom)
+    if json:
+        from dataclasses import asdict
+
+        put_json([asdict(line) for line in lines])
+        return
+    screen = Screen()
+    if not lines:
+        screen.text("No case fits. `diagnose walk` opens one.")
+        return
+    screen.table(
+        ("case", "job", "complaint", "place", "opened", "state"),
+        (
+            (c.id, c.job or "-", ", ".join(c.symptoms), c.place or "-", c.opened_at[:16], c.status)
+            for c in lines
+        ),
+    )
+
+
+@app.command()
+def show(
+    case: str = typer.Argument(..., help="Id of the case."),
+    json: bool = _JSON,
+    markdown: bool = typer.Option(False, "--markdown", help="Write Markdown."),
+    casebook: Path | None = _CASEBOOK,
+) -> None:
+    """Show a case with its last finding, as it was found then."""
+    from diagnose.cli.blocks_screen import show as show_blocks
+    from diagnose.cli.screen import Screen, put_json
+    from diagnose.reports.finding_json import finding_from_json, finding_to_dict
+    from diagnose.reports.finding_words import finding_blocks
+    from diagnose.reports.markdown import markdown as as_markdown
+    from diagnose.store.cases import show_case
+
+    with open_casebook(casebook) as book:
+        found = show_case(book, case)
+    if not found.findings:
+        raise NotFoundError(
+            f"the case {found.id} has no finding yet; go on with: diagnose walk --resume {found.id}"
+        )
+    finding = finding_from_json(str(found.findings[-1].body["finding"]))
+    if json:
+        closed = {"causes": list(found.causes), "how": found.how}
+        put_json(
+            {"case": found.id, "status": found.status, "closed": closed}
+            | {"finding": finding_to_dict(finding)}
+        )
+        return
+    blocks = finding_blocks(finding)
+    if markdown:
+        sys.stdout.write(as_markdown(blocks))
+        return
+    screen = Screen()
+    state = f"Case {found.id} is {found.status}"
+    if found.causes:
+        state += f": established {', '.join(found.causes)} ({found.how})"
+    screen.text(state + ".")
+    if found.words:
+        screen.text(f"In the client's words: {found.words}")
+    show_blocks(screen, blocks)
+
+
+@app.command()
+def close(
+    case: str = typer.Argument(..., help="Id of the case."),
+    cause: list[str] = typer.Option([], "--cause", help="Established cause; may be given again."),
+    how: str = typer.Option(..., "--how", help="How it was established, in a few words."),
+    casebook: Path | None = _CASEBOOK,
+    said_by: str | None = typer.Option(None, "--who", help="Who says so."),
+) -> None:
+    """Close a case with the cause that was established in the end, or with none."""
+    from diagnose.cli.screen import Screen
+    from diagnose.store.cases import close_case
+    from diagnose.text import nearest
+
+    rules = the_rules()
+    for name in cause:
+        if name not in rules.causes:
+            raise NotFoundError(f"no cause is called {name}", nearest(name, rules.causes))
+    with open_casebook(casebook) as book:
+        close_case(book, case, cause, how=how, said_by=who(said_by), at=now())
+    Screen().text(f"Case {case} is closed.")
+
+
+@app.command()
+def reopen(
+    case: str = typer.Argument(..., help="Id of the case."),
+    reason: str = typer.Option(..., "--reason", help="Why."),
+    casebook: Path | None = _CASEBOOK,
+    said_by: str | None = typer.Option(None, "--who", help="Who says so."),
+) -> None:
+    """Open a closed case again; the closing stays readable."""
+    from diagnose.cli.screen import Screen
+    from diagnose.store.cases import reopen_case
+
+    with open_casebook(casebook) as book:
+        reopen_case(book, case, reason=reason, said_by=who(said_by), at=now())
+    Screen().text(f"Case {case} is open again.")

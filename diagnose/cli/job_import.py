@@ -1,0 +1,96 @@
+"""Bring a sheet or a climate log into the casebook, as differences only."""
+
+from __future__ import annotations
+
+from datetime import datetime
+from hashlib import sha256
+from pathlib import Path
+
+from diagnose.errors import InputError, NotFoundError, Problem
+from diagnose.record.difference import Change, differences
+from diagnose.record.sheet import Sheet, read_sheet
+from diagnose.store.jobs import import_changes, values_of
+from diagnose.store.journal import Casebook
+
+
+def present_values(book: Casebook, job_id: str) -> dict[str, str]:
+    """Return what the casebook holds of a job; nothing for one that is new."""
+    try:
+        return values_of(book, job_id)[0]
+    except NotFoundError:
+        return {}
+
+
+def import_sheet(
+    book: Casebook, path: Path, data: bytes, *, said_by: str, at: datetime, reason: str = ""
+) -> tuple[Sheet, tuple[Change, ...]]:
+    """Read a sheet and keep what differs from the casebook as one entry.
+
+    What the sheet leaves out that the casebook has from elsewhere (climate
+    logs, complaints) stays as it is.
+    """
+    sheet = read_sheet(data, str(path))
+    changes = tuple(
+        change
+        for change in differences(present_values(book, sheet.job_id), sheet)
+        if change.new is not None or not _kept_elsewhere(change.path)
+    )
+    import_changes(
+        book,
+        sheet.job_id,
+        {change.path: change.new for change in changes},
+        said_by=said_by,
+        at=at,
+        file_name=path.name,
+        file_sha256=sha256(data).hexdigest(),
+        reason=reason,
+    )
+    return sheet, changes
+
+
+def _kept_elsewhere(path: str) -> bool:
+    return path.startswith(("climate.", "complaints."))
+
+
+def import_climate(
+    book: Casebook,
+    job_id: str,
+    path: Path,
+    data: bytes,
+    *,
+    area: str,
+    dates: str | None,
+    said_by: str,
+    at: datetime,
+) -> tuple[str, int, int]:
+    """Read a logger's file for an area; return log id, points kept, rows dropped."""
+    from diagnose.record.climate import read_climate
+    from diagnose.record.fold import flatten
+    from diagnose.record.model import Job
+
+    values = values_of(book, job_id)[0]
+    areas = {p.split(".")[1] for p in values if p.startswith("areas.")}
+    if area not in areas:
+        raise NotFoundError(f"the job {job_id} has no area {area}", sorted(areas)[:5])
+    zone = values.get("zone")
+    if not zone:
+        hint = "write zone: Europe/London (or the like) in the sheet first"
+        raise InputError([Problem(None, f"the job {job_id} names no time zone", hint)])
+    log_id = values.get(f"areas.{area}.climate") or f"log-{area}"
+    log = read_climate(data, str(path), zone=zone, dates=dates, log_id=log_id)
+    wanted = {
+        p: text
+        for p, text in flatten(Job(id=job_id, climate={log.id: log})).items()
+        if p.startswith("climate.")
+    }
+    wanted[f"areas.{area}.climate"] = log.id
+    import_changes(
+        book,
+        job_id,
+        wanted,
+        said_by=said_by,
+        at=at,
+        file_name=path.name,
+        file_sha256=sha256(data).hexdigest(),
+    )
+    return log.id, len(log.points), log.dropped_rows

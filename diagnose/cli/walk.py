@@ -1,0 +1,294 @@
+"""The command `walk`: from a complaint to a finding."""
+
+from __future__ import annotations
+
+import sys
+from datetime import date, datetime
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+import typer
+
+from diagnose.cli.where import CASEBOOK_HELP, now, open_casebook, the_rules, who
+from diagnose.errors import InputError, NotFoundError, Problem
+
+if TYPE_CHECKING:
+    from diagnose.cli.screen import Screen
+    from diagnose.cli.walk_start import Started
+    from diagnose.engine.policy import Budget
+    from diagnose.rulebook.model import Rules
+    from diagnose.store.journal import Casebook
+    from diagnose.walk.finding import Finding
+    from diagnose.walk.inspection import Inspection
+    from diagnose.walk.steps import Step
+
+app = typer.Typer(rich_markup_mode=None, add_completion=False)
+
+_FLOOR = "For a floor without a stored record."
+
+
+@app.command()
+def walk(
+    job: str = typer.Argument(
+        "", help="Job of the casebook; leave it out for a floor that has none."
+    ),
+    symptom: list[str] = typer.Option(
+        [], "--symptom", "-s", help="What is complained of; may be given again."
+    ),
+    at: str = typer.Option("", "--at", help="Place, such as seam:S2, edge:E1, area:day-room, job."),
+    words: str = typer.Option("", "--words", help="The complaint in the client's own words."),
+    on: str = typer.Option(
+        "", "--on", help="Day of the inspection, YYYY-MM-DD; today if left out."
+    ),
+    resume: str = typer.Option("", "--resume", help="Go on with a case."),
+    answer: list[str] = typer.Option(
+        [], "--answer", "-a", help="question=answer; may be given again."
+    ),
+    answers: Path | None = typer.Option(None, "--answers", help="YAML file of question: answer."),
+    no_input: bool = typer.Option(
+        False, "--no-input", help="Ask nothing; conclude from what is given."
+    ),
+    json: bool = typer.Option(False, "--json", help="Write the finding as JSON; asks nothing."),
+    markdown: bool = typer.Option(False, "--markdown", help="Write the finding as Markdown."),
+    minutes: float | None = typer.Option(
+        None, "--minutes", min=0, help="Ask nothing that takes longer."
+    ),
+    no_damage: bool = typer.Option(False, "--no-damage", help="Ask nothing that harms the floor."),
+    method: str = typer.Option("", "--method", help=f"How it was laid. {_FLOOR}"),
+    pile: str = typer.Option("", "--pile", help=f"Pile. {_FLOOR}"),
+    construction: str = typer.Option("", "--construction", help=f"How it was made. {_FLOOR}"),
+    backing: str = typer.Option("", "--backing", help=f"Backing. {_FLOOR}"),
+    fibre: str = typer.Option("", "--fibre", help=f"Fibre. {_FLOOR}"),
+    subfloor: str = typer.Option("", "--subfloor", help=f"Floor below. {_FLOOR}"),
+    heating: str = typer.Option("", "--heating", help=f"Heating in the floor. {_FLOOR}"),
+    age_days: int | None = typer.Option(None, "--age-days", min=0, help=f"Age. {_FLOOR}"),
+    casebook: Path | None = typer.Option(None, "--casebook", help=CASEBOOK_HELP),
+    said_by: str | None = typer.Option(
+        None, "--who", help="Who inspects; your login name if left out."
+    ),
+    rules_folder: Path | None = typer.Option(None, "--rules", help="Folder of other rules."),
+) -> None:
+    """Ask the questions that lead from a complaint to a finding."""
+    from diagnose.cli.walk_start import given_answers, off_record, on_record
+
+    facets = {
+        "method": method,
+        "pile": pile,
+        "construction": construction,
+        "backing": backing,
+        "fibre": fibre,
+        "subfloor": subfloor,
+        "heating": heating,
+    }
+    facets = {name: value for name, value in facets.items() if value}
+    _refuse_odd(job, symptom, at, resume, facets, age_days)
+    rules = the_rules(rules_folder)
+    steps = given_answers(rules, answer, answers)
+    day = _day(on)
+    with open_casebook(casebook, create=not job and not resume) as book:
+        by = who(said_by)
+        if resume:
+            case, started, earlier = _taken_up(book, rules, resume, day)
+        else:
+            started = (
+                on_record(book, rules, job, symptom, at, day)
+                if job
+                else off_record(symptom, at, facets, age_days)
+            )
+            case, earlier = "", []
+        inspection = _begin(rules, started, earlier, _budget(minutes, no_damage))
+        checked = inspection
+        for step in steps:
+            checked = checked.after(step)
+        if not case:
+            case = _open(book, started, words, by, facets, age_days)
+        for step in steps:
+            _keep(book, case, step)
+        asking = not (no_input or json) and sys.stdin.isatty()
+        _finish(
+            book, rules, started, checked, case, by, asking=asking, json=json, markdown=markdown
+        )
+
+
+def _refuse_odd(
+    job: str, symptom: list[str], at: str, resume: str, facets: dict[str, str], age: int | None
+) -> None:
+    problems = []
+    if resume:
+        if job or symptom or at:
+            problems.append(Problem(None, "--resume takes the case up as it was", "give it alone"))
+    else:
+        if not symptom:
+            hint = "such as --symptom seam-peaking; `diagnose explain symptoms` lists them"
+            problems.append(Problem(None, "say what is complained of: --symptom", hint))
+        if not at:
+            hint = "such as --at seam:S2; `diagnose job places JOB` lists them"
+            problems.append(Problem(None, "say where: --at", hint))
+    if job and (facets or age is not None):
+        text = "the record of the job says what floor it is"
+        problems.append(Problem(None, text, "leave out --method, --pile and the like"))
+    if problems:
+        raise InputError(problems)
+
+
+def _day(text: str) -> date:
+    if not text:
+        return now().date()
+    try:
+        return date.fromisoformat(text)
+    except ValueError:
+        hint = "write the year first: 2026-11-26"
+        raise InputError([Problem(None, f"--on {text} is no date", hint)]) from None
+
+
+def _budget(minutes: float | None, no_damage: bool) -> Budget:
+    from diagnose.engine.policy import Budget
+    from diagnose.rulebook.model import Damage
+
+    return Budget(minutes, Damage.NONE if no_damage else Damage.CUTS_OR_CORES)
+
+
+def _begin(rules: Rules, started: Started, steps: list[Step], budget: Budget) -> Inspection:
+    from diagnose.walk.inspection import begin
+
+    return begin(rules, started.intake, steps, budget)
+
+
+def _taken_up(
+    book: Casebook, rules: Rules, case_id: str, day: date
+) -> tuple[str, Started, list[Step]]:
+    from diagnose.cli.walk_start import off_record, on_record
+    from diagnose.store.cases import show_case
+    from diagnose.walk.steps import step_of
+
+    case = show_case(book, case_id)
+    if case.status == "closed":
+        raise NotFoundError(f"the case {case_id} is closed; `diagnose case reopen` opens it again")
+    place = case.place or "job"
+    if case.job:
+        started = on_record(book, rules, case.job, case.symptoms, place, day)
+    else:
+        floor = dict(case.floor)
+        age = str(floor.pop("age_days", ""))
+        facets = {str(name): str(value) for name, value in floor.items()}
+        started = off_record(case.symptoms, place, facets, int(age) if age.isdigit() else None)
+    return case.id, started, [step for e in case.steps if (step := step_of(e.body)) is not None]
+
+
+def _open(
+    book: Casebook, started: Started, words: str, by: str, facets: dict[str, str], age: int | None
+) -> str:
+    from diagnose.store.cases import open_case
+
+    floor = facets | ({"age_days": str(age)} if age is not None else {})
+    return open_case(
+        book,
+        symptoms=started.intake.symptoms,
+        at=now(),
+        said_by=by,
+        job=started.intake.job or None,
+        place=str(started.intake.place),
+        words=words,
+        floor=floor or None,
+    )
+
+
+def _keep(book: Casebook, case: str, step: Step) -> None:
+    from diagnose.store.cases import add_step
+    from diagnose.walk.steps import body_of
+
+    add_step(book, case, body_of(step), at=now())
+
+
+def _finish(
+    book: Casebook,
+    rules: Rules,
+    started: Started,
+    inspection: Inspection,
+    case: str,
+    by: str,
+    *,
+    asking: bool,
+    json: bool,
+    markdown: bool,
+) -> None:
+    from diagnose.cli.screen import Screen, put_json
+    from diagnose.reports.finding_json import finding_to_dict
+
+    screen = Screen(sys.stderr if json or markdown else None)
+    if asking:
+        inspection = _talk(screen, book, rules, inspection, case)
+    finding = conclude_and_store(
+        book, inspection, started.title, invented=started.invented, case=case, by=by, at=now()
+    )
+    if json:
+        put_json(finding_to_dict(finding))
+        return
+    _show(screen, finding, markdown=markdown)
+    screen.faint(f"Kept as case {case}. Later: diagnose case show {case}")
+
+
+def _talk(
+    screen: Screen, book: Casebook, rules: Rules, inspection: Inspection, case: str
+) -> Inspection:
+    from diagnose.cli.walk_talk import Paused, Talk
+
+    names = " and ".join(rules.symptoms[s].name.lower() for s in inspection.intake.symptoms)
+    screen.heading(f"Case {case}: {names} at {inspection.intake.place}")
+    recorded = [r for r in inspection.intake.checks if str(r.outcome) in ("deviates", "in-order")]
+    if inspection.intake.job:
+        deviating = sum(1 for result in recorded if str(result.outcome) == "deviates")
+        screen.text(
+            f"The record answers {len(recorded)} checks here, {deviating} of them out of order; "
+            f"what it says is not asked again."
+        )
+    talk = Talk(inspection, screen, lambda step: _keep(book, case, step))
+    try:
+        return talk.run()
+    except (Paused, EOFError, KeyboardInterrupt):
+        screen.air()
+        screen.text(f"Paused. Every answer is kept. Go on with: diagnose walk --resume {case}")
+        raise typer.Exit(0) from None
+
+
+def conclude_and_store(
+    book: Casebook,
+    inspection: Inspection,
+    title: str,
+    *,
+    invented: bool,
+    case: str,
+    by: str,
+    at: datetime,
+) -> Finding:
+    """Conclude an inspection and keep the finding with its case."""
+    from diagnose.reports.finding_json import finding_to_json
+    from diagnose.store.cases import store_finding
+    from diagnose.walk.conclude import conclude
+
+    head = book.own_head()
+    finding = conclude(
+        inspection,
+        made_at=at.isoformat(timespec="seconds"),
+        made_by=by,
+        title=title,
+        invented=invented,
+        casebook_head=str(head) if head else "",
+        case=case,
+    )
+    text = finding_to_json(finding)
+    store_finding(book, case, text, rule_edition=finding.edition, at=at, said_by=by)
+    return finding
+
+
+def _show(screen: Screen, finding: Finding, *, markdown: bool) -> None:
+    from diagnose.reports.finding_words import finding_blocks
+
+    if markdown:
+        from diagnose.reports.markdown import markdown as as_markdown
+
+        sys.stdout.write(as_markdown(finding_blocks(finding)))
+        return
+    from diagnose.cli.blocks_screen import show
+
+    show(screen, finding_blocks(finding))

@@ -1,0 +1,123 @@
+"""Where things are kept on this machine, who is at the keyboard, what time it is."""
+
+from __future__ import annotations
+
+import os
+import sys
+from collections.abc import Iterator
+from contextlib import contextmanager
+from datetime import datetime
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+from diagnose.errors import InputError, NotFoundError, Problem
+
+if TYPE_CHECKING:
+    from diagnose.rulebook.model import Rules
+    from diagnose.store.journal import Casebook
+
+CASEBOOK_VARIABLE = "DIAGNOSE_CASEBOOK"
+WHO_VARIABLE = "DIAGNOSE_WHO"
+CASEBOOK_HELP = f"Casebook file; else the variable {CASEBOOK_VARIABLE}, else your own data folder."
+
+
+def data_home() -> Path:
+    """Return the per-user folder for this program's data."""
+    if sys.platform == "win32":
+        return Path(os.environ.get("LOCALAPPDATA", Path.home())) / "carpet-diagnose"
+    if sys.platform == "darwin":
+        return Path.home() / "Library" / "Application Support" / "carpet-diagnose"
+    base = os.environ.get("XDG_DATA_HOME") or str(Path.home() / ".local" / "share")
+    return Path(base) / "carpet-diagnose"
+
+
+def cache_home() -> Path:
+    """Return the per-user folder for what can be made anew."""
+    base = os.environ.get("XDG_CACHE_HOME")
+    if base:
+        return Path(base) / "carpet-diagnose"
+    if sys.platform in ("win32", "darwin"):
+        return data_home() / "cache"
+    return Path.home() / ".cache" / "carpet-diagnose"
+
+
+def casebook_path(given: Path | None) -> Path:
+    """Return the casebook file meant by option, environment or default."""
+    if given is not None:
+        return given
+    named = os.environ.get(CASEBOOK_VARIABLE)
+    return Path(named) if named else data_home() / "casebook.db"
+
+
+@contextmanager
+def open_casebook(given: Path | None, *, create: bool = False) -> Iterator[Casebook]:
+    """Open the casebook that is meant; with `create`, make it where there is none.
+
+    Raises
+    ------
+    NotFoundError
+        There is no casebook there yet.
+    StoreError
+        It cannot be read or written.
+    """
+    from diagnose.store.journal import Casebook
+
+    path = casebook_path(given)
+    if not path.exists() and not create:
+        raise NotFoundError(
+            f"there is no casebook at {path}; `diagnose job sheet FILE` or `diagnose demo` makes one"
+        )
+    if create:
+        path.parent.mkdir(parents=True, exist_ok=True)
+    token = data_home() / "tokens" / f"{_name(path)}.json"
+    token.parent.mkdir(parents=True, exist_ok=True)
+    with Casebook.open(path, create=create, token=token) as casebook:
+        yield casebook
+
+
+def _name(path: Path) -> str:
+    from hashlib import sha256
+
+    return sha256(str(path.resolve()).encode("utf-8", "surrogateescape")).hexdigest()[:16]
+
+
+def now() -> datetime:
+    """Return the time now, with the offset of this machine."""
+    return datetime.now().astimezone()
+
+
+def who(given: str | None) -> str:
+    """Return who is said to make the entry: option, environment or the login name."""
+    import getpass
+
+    if given:
+        return given
+    named = os.environ.get(WHO_VARIABLE)
+    if named:
+        return named
+    try:
+        return getpass.getuser()
+    except (OSError, KeyError):
+        return "unknown"
+
+
+def the_rules(folder: Path | None = None) -> Rules:
+    """Load the rules that ship with the program, or those of a folder."""
+    from diagnose.data import data_folder
+    from diagnose.rulebook.load import load_rules
+
+    return load_rules(folder or data_folder("rules"), cache=cache_home() / "rules")
+
+
+def read_file(path: Path) -> bytes:
+    """Return the bytes of a file a person named.
+
+    Raises
+    ------
+    InputError
+        It is not there or cannot be read.
+    """
+    try:
+        return path.read_bytes()
+    except OSError as error:
+        raise InputError([Problem(None, f"{path}: {error.strerror or error}")]) from None

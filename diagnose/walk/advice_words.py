@@ -1,0 +1,47 @@
+"""Remedies and cautions of a finding, in the order a reader needs them."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+
+from diagnose.rulebook.model import Rules
+from diagnose.walk.finding import CautionLine, RemedyLine
+
+
+def remedy_lines(rules: Rules, remedies: Iterable[str]) -> tuple[RemedyLine, ...]:
+    """Return remedies with their steps and cautions."""
+    return tuple(
+        RemedyLine(
+            remedy,
+            rules.remedies[remedy].name,
+            rules.remedies[remedy].steps,
+            rules.remedies[remedy].cautions,
+        )
+        for remedy in remedies
+    )
+
+
+def caution_lines(rules: Rules, cautions: Iterable[str]) -> tuple[CautionLine, ...]:
+    """Return cautions once each, in the order of the rules."""
+    wanted = set(cautions)
+    return tuple(
+        CautionLine(caution.id, caution.name, caution.text, caution.defer_to)
+        for caution in rules.cautions.values()
+        if caution.id in wanted
+    )
+
+
+def cautions_of(
+    rules: Rules, symptoms: Iterable[str], causes: Iterable[str], remedies: Iterable[str]
+) -> tuple[CautionLine, ...]:
+    """Return every caution that a reader of a finding can meet."""
+    wanted: list[str] = []
+    for symptom in symptoms:
+        wanted += rules.symptoms[symptom].cautions
+    proposed = list(remedies)
+    for cause in causes:
+        wanted += rules.causes[cause].cautions
+        proposed += rules.causes[cause].remedies
+    for remedy in proposed:
+        wanted += rules.remedies[remedy].cautions
+    return caution_lines(rules, wanted)

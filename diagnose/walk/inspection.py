@@ -1,0 +1,283 @@
+"""One inspection: what was complained of, what is known, what to ask next.
+
+An inspection is a value.  A step gives a new one that shares the compiled
+rules; nothing here reads a clock, a file or a keyboard.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass, replace
+from functools import cached_property
+
+from diagnose.engine.evidence import (
+    Answered,
+    CheckSaid,
+    Evidence,
+    NotMentioned,
+    SymptomAbsent,
+    SymptomFound,
+    SymptomSeen,
+)
+from diagnose.engine.network import Network, build
+from diagnose.engine.numbers import NONE_OF_THESE
+from diagnose.engine.policy import Advice, Budget, advise
+from diagnose.engine.posterior import Posterior, infer
+from diagnose.errors import NotFoundError
+from diagnose.model import CheckResult, Floor, Outcome, Place
+from diagnose.rulebook.applies import applies_to
+from diagnose.rulebook.model import AnswerRule, Question, Rules
+from diagnose.text import nearest
+from diagnose.walk.steps import Step, StepKind, standing
+
+_RECORDED = (Outcome.DEVIATES, Outcome.IN_ORDER)
+
+
+@dataclass(frozen=True, slots=True)
+class Intake:
+    """What is known when the complaint is taken."""
+
+    symptoms: tuple[str, ...]
+    place: Place
+    floor: Floor
+    checks: tuple[CheckResult, ...] = ()
+    """What the record says at the place; empty for a floor without a record."""
+    job: str = ""
+    """Id of the job; empty for a floor without a record."""
+
+
+@dataclass(frozen=True, slots=True)
+class Effect:
+    """What one answer would do, worked out before it is given."""
+
+    answer: str
+    chance: float
+    causes: tuple[str, ...]
+    """The explanation that would then come first."""
+    probability: float
+
+
+@dataclass(frozen=True)
+class Inspection:
+    """The state of one walk."""
+
+    rules: Rules
+    intake: Intake
+    network: Network
+    steps: tuple[Step, ...] = ()
+    budget: Budget | None = None
+
+    def after(self, step: Step) -> Inspection:
+        """Return the inspection with one more step.
+
+        Raises
+        ------
+        NotFoundError
+            The step names a question, an answer or a symptom that is not there.
+        """
+        self._check(step)
+        return replace(self, steps=(*self.steps, step))
+
+    @cached_property
+    def held(self) -> tuple[Step, ...]:
+        """The steps that hold."""
+        return standing(self.steps)
+
+    @cached_property
+    def known(self) -> tuple[Evidence, ...]:
+        """What was known before the first step: complaint, record, age."""
+        told: list[Evidence] = [SymptomSeen(symptom) for symptom in self.intake.symptoms]
+        told.append(NotMentioned())
+        told += [
+            CheckSaid(result.check, result.outcome, result.provenance)
+            for result in self.intake.checks
+            if result.check in self.network.checks and result.outcome != Outcome.DOES_NOT_APPLY
+        ]
+        return (*told, *self._by_age())
+
+    @cached_property
+    def evidence(self) -> tuple[Evidence, ...]:
+        """Everything known: complaint, record, and the steps that hold."""
+        walked = [item for step in self.held if (item := _item(step)) is not None]
+        said = {item.key for item in walked}
+        return (*(item for item in self.known if item.key not in said), *walked)
+
+    @cached_property
+    def before(self) -> Posterior:
+        """What complaint and record alone make of it."""
+        return infer(self.network, self.known)
+
+    @cached_property
+    def posterior(self) -> Posterior:
+        """What everything known makes of it."""
+        return infer(self.network, self.evidence)
+
+    @cached_property
+    def acts_done(self) -> frozenset[str]:
+        """Acts that an answered question has already paid for."""
+        done = {self.rules.questions[s.subject].act for s in self.held if s.subject in self._asked}
+        return frozenset(done)
+
+    @cached_property
+    def open_questions(self) -> tuple[str, ...]:
+        """Questions still worth considering, in the order of the rules."""
+        held = {step.subject for step in self.held}
+        answered = {item.question for item in self.known if isinstance(item, Answered)}
+        return tuple(
+            question
+            for question in self.network.questions
+            if question not in held | answered and not self.settled_by(question)
+        )
+
+    @cached_property
+    def advice(self) -> Advice:
+        """The open questions, best first, and whether to stop."""
+        return advise(
+            self.posterior, self.evidence, self.open_questions, self.acts_done, self.budget
+        )
+
+    def settled_by(self, question: str) -> tuple[CheckResult, ...]:
+        """Results of the record that make a question needless."""
+        checks = self.rules.questions[question].settled_by
+        return tuple(
+            result
+            for result in self.intake.checks
+            if result.check in checks and result.outcome in _RECORDED
+        )
+
+    def effects(self, question: str) -> tuple[Effect, ...]:
+        """Return what each answer of a question would make come first.
+
+        For a ticked question each effect is that of ticking this answer alone.
+        """
+        asked = self.network.questions[question]
+        worth = next((c.worth for c in self.advice.candidates if c.question == question), None)
+        chances = worth.answers if worth else (0.0,) * len(asked.answers)
+        effects = [
+            self._effect(question, answer, chance)
+            for answer, chance in zip(asked.answers, chances, strict=True)
+        ]
+        if asked.rule is not AnswerRule.TICKS:
+            rest = max(0.0, 1.0 - sum(chances))
+            effects.append(self._effect(question, NONE_OF_THESE, rest))
+        return tuple(effects)
+
+    def _effect(self, question: str, answer: str, chance: float) -> Effect:
+        item = Answered(question, () if answer == NONE_OF_THESE else (answer,))
+        first = infer(self.network, [*self.evidence, item]).explanations[0]
+        return Effect(answer, chance, first.causes, first.probability)
+
+    def question(self, name: str) -> Question:
+        """Return a question that makes sense on this floor and at this place.
+
+        Raises
+        ------
+        NotFoundError
+            There is none of that name, or it does not apply here.
+        """
+        if name not in self.rules.questions:
+            raise NotFoundError(
+                f"no question is called {name}", nearest(name, self.rules.questions)
+            )
+        if name not in self.network.questions:
+            raise NotFoundError(f"the question {name} does not apply to this floor and place")
+        return self.rules.questions[name]
+
+    @cached_property
+    def _asked(self) -> frozenset[str]:
+        kinds = (StepKind.ANSWERED, StepKind.CANNOT_TELL)
+        return frozenset(step.subject for step in self.held if step.kind in kinds)
+
+    def _by_age(self) -> Iterable[Evidence]:
+        age = self.intake.floor.age_days
+        if age is None:
+            return
+        for name in self.network.questions:
+            for answer in self.rules.questions[name].answers:
+                if answer.age_days and answer.age_days[0] <= age < answer.age_days[1]:
+                    yield Answered(name, (answer.id,))
+
+    def _check(self, step: Step) -> None:
+        if step.kind in (StepKind.NOTICED, StepKind.LOOKED):
+            if step.subject not in self.network.symptoms:
+                near = nearest(step.subject, self.network.symptoms)
+                raise NotFoundError(f"no symptom on this floor is called {step.subject}", near)
+            if step.subject in self.intake.symptoms:
+                raise NotFoundError(f"{step.subject} is the complaint itself")
+        elif step.kind in (StepKind.ANSWERED, StepKind.CANNOT_TELL):
+            _check_answers(self.question(step.subject), step)
+
+
+def _check_answers(question: Question, step: Step) -> None:
+    known = [answer.id for answer in question.answers]
+    for answer in step.answers:
+        if answer not in known and answer != NONE_OF_THESE:
+            near = nearest(answer, known) or tuple(known)
+            raise NotFoundError(f"the question {question.id} has no answer {answer}", near)
+    if question.rule is not AnswerRule.TICKS and len(step.answers) > 1:
+        raise NotFoundError(f"the question {question.id} takes one answer, not several")
+    if NONE_OF_THESE in step.answers and len(step.answers) > 1:
+        raise NotFoundError(f"{NONE_OF_THESE} cannot go with another answer")
+
+
+def _item(step: Step) -> Evidence | None:
+    if step.kind is StepKind.ANSWERED:
+        return Answered(step.subject, tuple(a for a in step.answers if a != NONE_OF_THESE))
+    if step.kind is StepKind.NOTICED:
+        return SymptomFound(step.subject)
+    if step.kind is StepKind.LOOKED:
+        return SymptomAbsent(step.subject)
+    return None
+
+
+def begin(
+    rules: Rules, intake: Intake, steps: Sequence[Step] = (), budget: Budget | None = None
+) -> Inspection:
+    """Start an inspection, or take one up again with the steps it had.
+
+    Raises
+    ------
+    NotFoundError
+        A symptom is unknown, or the rules know no cause of it on this floor.
+    """
+    _check_symptoms(rules, intake)
+    network = build(
+        rules, intake.floor, symptoms=intake.symptoms, place_kind=_kinds(rules, intake) or None
+    )
+    for symptom in intake.symptoms:
+        if not len(network.symptoms[symptom].parents):
+            raise NotFoundError(
+                f"the rules know no cause of {symptom} at {_a(intake.place.kind)} of this floor"
+            )
+    inspection = Inspection(rules, intake, network, (), budget)
+    for step in steps:
+        inspection = inspection.after(step)
+    return inspection
+
+
+def _check_symptoms(rules: Rules, intake: Intake) -> None:
+    for name in intake.symptoms:
+        symptom = rules.symptoms.get(name)
+        if symptom is None:
+            raise NotFoundError(f"no symptom is called {name}", nearest(name, rules.symptoms))
+        if not applies_to(symptom.applies, intake.floor):
+            wanted = "; ".join(
+                f"{facet} {' or '.join(values)}" for facet, values in symptom.applies.items()
+            )
+            raise NotFoundError(
+                f"{symptom.name} ({name}) is seen on other floors only ({wanted})",
+                symptom.taken_for,
+            )
+
+
+def _kinds(rules: Rules, intake: Intake) -> set[str]:
+    """Kinds of place whose rules hold; empty for all of them."""
+    kind = intake.place.kind
+    shown = [kind in rules.symptoms[symptom].shows_at for symptom in intake.symptoms]
+    if kind == "job" or not all(shown):
+        return set()
+    return {"doorway": {"doorway", "edge"}, "drop": {"drop", "area"}}.get(kind, {kind})
+
+
+def _a(word: str) -> str:
+    return f"an {word}" if word[0] in "aeiou" else f"a {word}"
