@@ -1,0 +1,1 @@
+"""Calculations, one module a subject; `diagnose.checks.registry` names them."""
