@@ -14,13 +14,14 @@ from dataclasses import dataclass
 from functools import lru_cache
 
 import numpy as np
+from numpy.typing import NDArray
 
 from diagnose.engine.explanations import Sets
 from diagnose.engine.network import Finding, Network
 from diagnose.engine.numbers import Array, Index
 from diagnose.engine.posterior import Posterior
 
-MOST_SETS_RANKED = 1200
+MOST_SETS_RANKED = 600
 
 
 @dataclass(frozen=True, eq=False, slots=True)
@@ -39,6 +40,10 @@ class Layout:
     entry_log: Array
     dense: Array
     """(variables, columns) log net chances, 0 where a variable is no parent."""
+    tells: NDArray[np.bool_]
+    """Where `dense` is not 0."""
+    finding: Index
+    """Number of the finding that each column belongs to."""
     place: Mapping[str, int]
 
 
@@ -75,27 +80,34 @@ def layout(network: Network) -> Layout:
         entry_column=entry_column,
         entry_log=entry_log,
         dense=dense,
+        tells=dense != 0.0,
+        finding=np.repeat(np.arange(len(findings)), [len(f.base) for f in findings]),
         place={finding.key: number for number, finding in enumerate(findings)},
     )
 
 
 @dataclass(frozen=True, eq=False, slots=True)
 class AnswerChances:
-    """Chance of each level of each finding (columns) given each set (rows)."""
+    """Chance of each level of each finding given each set (rows).
+
+    Findings that come out alike whatever the set are kept apart, with one row.
+    """
 
     sets: Sets
     mass: Array
     """Of the sets used, adding up to 1."""
     levels: Array
+    """(sets, columns that differ between sets)."""
+    columns: Index
+    """Which columns of the layout those are; whole findings, in order."""
+    alike: Array
+    """Chances of all columns of the layout, right where they do not differ."""
     laid: Layout
     posterior: Posterior
 
-    def of(self, finding: Finding) -> Array:
-        """Return (sets, levels) of one finding."""
-        if finding.mixture:
-            return _mixture(self.posterior, self.sets, len(self.mass), finding)
-        start = int(self.laid.starts[self.laid.place[finding.key]])
-        return self.levels[:, start : start + len(finding.base)]
+    def mixture(self, finding: Finding) -> Array:
+        """Return (sets, levels) of an either-or finding."""
+        return _mixture(self.posterior, self.sets, len(self.mass), finding)
 
 
 def answer_chances(posterior: Posterior) -> AnswerChances:
@@ -103,32 +115,51 @@ def answer_chances(posterior: Posterior) -> AnswerChances:
     network, sets = posterior.network, posterior.sets
     laid = layout(network)
     count = min(len(sets.mass), MOST_SETS_RANKED)
-    present = sets.present[:count].astype(np.float64)
     listed = np.zeros(network.size, dtype=bool)
     listed[list(sets.variables)] = True
-    log_cumulative = present @ laid.dense[list(sets.variables)] + laid.log_base
+    variables = np.array(sets.variables, dtype=np.intp)
+    varies = np.asarray(laid.tells[variables].any(axis=0))
+    alike = laid.log_base.copy()
     outside = ~listed & (np.arange(network.size) < network.roots)
     chosen = outside[laid.entry_variable]
     chance = posterior.chance[laid.entry_variable[chosen]]
     summed_out = np.log1p(chance * np.expm1(laid.entry_log[chosen]))
-    log_cumulative += np.bincount(
-        laid.entry_column[chosen], summed_out, minlength=len(laid.log_base)
-    )
-    for number, node in enumerate(network.mechanisms):
-        variable = number + network.roots
-        if listed[variable]:
-            continue
-        columns = np.flatnonzero(laid.dense[variable])
-        if not len(columns):
-            continue
+    alike += np.bincount(laid.entry_column[chosen], summed_out, minlength=len(alike))
+    unreached = [
+        number + network.roots
+        for number in range(len(network.mechanisms))
+        if not listed[number + network.roots]
+    ]
+    for variable in unreached:
+        if listed[network.mechanisms[variable - network.roots].parents].any():
+            varies |= laid.tells[variable]
+    if len(varies):
+        varies = np.bincount(laid.finding, varies)[laid.finding] > 0
+    columns = np.flatnonzero(varies)
+    present = sets.present[:count].astype(np.float64)
+    dense = laid.dense[np.ix_(variables, columns)]
+    cumulative = np.exp(present @ dense + alike[columns])
+    single = np.exp(alike)
+    at = np.zeros(len(alike), dtype=np.intp)
+    at[columns] = np.arange(len(columns))
+    for variable in unreached:
+        node = network.mechanisms[variable - network.roots]
         off = _off(posterior, node.parents, node.off, node.leak_off, count)
-        net = np.exp(laid.dense[variable, columns])
-        log_cumulative[:, columns] += np.log(off[:, None] + (1.0 - off)[:, None] * net)
-    cumulative = np.exp(log_cumulative)
-    levels = np.diff(cumulative, axis=1, prepend=0.0)
-    levels[:, laid.starts] = cumulative[:, laid.starts]
+        driven = np.flatnonzero(laid.tells[variable])
+        net = np.exp(laid.dense[variable, driven])
+        moving = varies[driven]
+        factor = off[:, None] + (1.0 - off)[:, None] * net[moving]
+        cumulative[:, at[driven[moving]]] *= factor
+        single[driven[~moving]] *= off[0] + (1.0 - off[0]) * net[~moving]
+    levels = cumulative.copy()
+    first = laid.starts[varies[laid.starts]]
+    np.subtract(cumulative[:, 1:], cumulative[:, :-1], out=levels[:, 1:])
+    levels[:, at[first]] = cumulative[:, at[first]]
+    np.maximum(levels, 0.0, out=levels)
+    alone = np.diff(single, prepend=0.0)
+    alone[laid.starts] = single[laid.starts]
     mass = sets.mass[:count] / sets.mass[:count].sum()
-    return AnswerChances(sets, mass, np.maximum(levels, 0.0), laid, posterior)
+    return AnswerChances(sets, mass, levels, columns, np.maximum(alone, 0.0), laid, posterior)
 
 
 def _off(posterior: Posterior, parents: Index, off: Array, leak_off: float, count: int) -> Array:

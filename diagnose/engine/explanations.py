@@ -9,7 +9,7 @@ that dropping the lightest prefixes adds to a left-out mass that is known.
 from __future__ import annotations
 
 import math
-from collections.abc import Mapping, Sequence
+from collections.abc import Collection, Mapping, Sequence
 from dataclasses import dataclass
 
 import numpy as np
@@ -42,6 +42,22 @@ class Sets:
     present: NDArray[np.bool_]
     mass: Array
     cut: float
+
+    def grouped(
+        self, among: Collection[int], count: int | None = None
+    ) -> tuple[NDArray[np.intp], int]:
+        """Number the sets (the first `count`) by which variables of `among` they hold.
+
+        Returns the number of each set and how many numbers there are.
+        """
+        columns = [j for j, variable in enumerate(self.variables) if variable in among]
+        if len(columns) == len(self.variables):
+            rows = len(self.present[:count])
+            return np.arange(rows), rows
+        packed = np.packbits(self.present[:count, columns], axis=1)
+        numbers: dict[bytes, int] = {}
+        labels = [numbers.setdefault(row.tobytes(), len(numbers)) for row in packed]
+        return np.array(labels, dtype=np.intp), len(numbers)
 
 
 class _Prefixes:
@@ -145,7 +161,7 @@ def explanations(
         mass = prefixes.masses(swept.backward[number], swept.log_evidence)
         last = taken == branchings
         allowed = delta if last else delta / 2 * taken / branchings
-        order = np.argsort(mass, kind="stable")
+        order = np.argsort(mass)
         dropped = prefixes.cut + np.cumsum(mass[order])
         many = int(np.searchsorted(dropped, allowed, side="right"))
         many = min(max(many, len(order) - most), len(order) - 1)

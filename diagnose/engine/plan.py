@@ -82,7 +82,11 @@ class Part:
 
 
 def parts(network: Network, state: Absorbed) -> list[Part]:
-    """Return the independent parts, each with at least one factor or table."""
+    """Return the independent parts, the coupled ones first.
+
+    A cause that an explanation is made of but that nothing couples to another
+    is a part by itself, so that explanations name every one of them.
+    """
     roots = network.roots
     groups: list[set[int]] = [set(f.r) for f in state.factors]
     groups += [set(t.variables) for t in state.tables]
@@ -100,7 +104,8 @@ def parts(network: Network, state: Absorbed) -> list[Part]:
             tables=[t for t in state.tables if members & set(t.variables)],
         )
         found.append(part)
-    return found
+    coupled = {variable for part in found for variable in part.causes}
+    return found + [Part(causes=[cause]) for cause in sorted(network.candidates - coupled)]
 
 
 def _merge(groups: Sequence[set[int]]) -> list[set[int]]:

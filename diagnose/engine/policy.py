@@ -113,7 +113,7 @@ def advise(
     """Return the open questions in order, and whether to stop."""
     network = posterior.network
     found = candidates(posterior, questions, acts_done, budget)
-    leading = posterior.explanations[0].probability if posterior.explanations else 0.0
+    leading = posterior.leading.probability
     if leading >= network.figures.number("settle_at"):
         return Advice(found, Stop.SETTLED)
     telling = [each for each in found if each.worth.gain_bit > 1e-4]
@@ -124,8 +124,9 @@ def advise(
     wrong = network.figures.number("wrong_finding_minutes")
     if any(_net(each, leading, wrong) > 0 for each in telling):
         return Advice(found, None)
+    second = [each.question for each in telling[: 2 * LOOK_AHEAD]]
     for each in telling[:LOOK_AHEAD]:
-        if _two_step(network, evidence, each, questions, acts_done, budget, leading) > 0:
+        if _two_step(network, evidence, each, second, acts_done, budget, leading) > 0:
             return Advice(found, None)
     return Advice(found, Stop.NOT_WORTH_IT)
 
@@ -157,7 +158,7 @@ def _two_step(
         if chance < 1e-6:
             continue
         after = infer(network, [*evidence, Answered(question.id, (answer,))])
-        best = after.explanations[0].probability
+        best = after.leading.probability
         later = candidates(after, rest, done, budget)
         gains = [_net(each, best, wrong) for each in later]
         total += chance * (wrong * best + max([0.0, *gains]))

@@ -10,6 +10,7 @@ from __future__ import annotations
 import math
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
+from functools import cached_property
 
 import numpy as np
 
@@ -43,11 +44,20 @@ class Posterior:
     log_evidence: float
     sets: Sets
     """Sets of all coupled variables, merged over the independent parts."""
-    explanations: tuple[Explanation, ...]
-    """Likeliest first; they add up to 1 - cut."""
     cut: float
+    """Mass of the sets that are not listed."""
     exact: bool
     """False where the width guard left a factor out of the single-cause chances."""
+
+    @cached_property
+    def explanations(self) -> tuple[Explanation, ...]:
+        """All that are listed, likeliest first; they add up to 1 - cut."""
+        return _explained(self.network, self.sets)
+
+    @cached_property
+    def leading(self) -> Explanation:
+        """The likeliest explanation."""
+        return _explained(self.network, self.sets, most=1)[0]
 
     def of(self, cause: str) -> float:
         """Probability that a cause is present."""
@@ -87,10 +97,31 @@ def infer(network: Network, evidence: Iterable[Evidence], *, delta: float = DELT
         chance=chance,
         log_evidence=log_evidence,
         sets=sets,
-        explanations=_explained(network, sets, chance),
         cut=sets.cut,
         exact=exact,
     )
+
+
+def infer_chances(network: Network, evidence: Iterable[Evidence]) -> Posterior:
+    """Return the chances alone, without listing explanations: much quicker.
+
+    `sets` and `explanations` are empty, `cut` is 1; mechanisms that no
+    evidence reached keep the chance 0.
+    """
+    state = absorb(network, evidence)
+    prior = 1.0 / (1.0 + np.exp(-state.log_odds))
+    chance = np.concatenate([prior, np.zeros(len(network.mechanisms))])
+    log_evidence = state.log_constant + float(np.logaddexp(0.0, state.log_odds).sum())
+    for part in parts(network, state):
+        steps = plan(network, state, part)
+        if part.set_aside:
+            return infer(network, evidence)
+        swept = sweep(steps, prior)
+        log_evidence += swept.log_evidence
+        for variable, probability in swept.chance.items():
+            chance[variable] = probability
+    none = Sets((), np.zeros((0, 0), dtype=bool), np.zeros(0), 1.0)
+    return Posterior(network, chance, log_evidence, none, 1.0, True)
 
 
 def _untouched_mechanisms(network: Network, sets: Sets, chance: Array) -> None:
@@ -170,15 +201,22 @@ def _ratios(factor: Factor) -> dict[int, float]:
     return {v: math.log1p(-factor.leak * r) - none for v, r in factor.r.items()}
 
 
-def _explained(network: Network, sets: Sets, chance: Array) -> tuple[Explanation, ...]:
-    """Sum the sets over everything but the causes an explanation is made of."""
+def _explained(network: Network, sets: Sets, *, most: int | None = None) -> tuple[Explanation, ...]:
+    """Sum the sets over everything but the causes an explanation is made of.
+
+    Equal chances stand in the order of the causes' names.
+    """
     among = [j for j, variable in enumerate(sets.variables) if variable in network.candidates]
-    summed: dict[tuple[int, ...], float] = {}
-    for row, mass in zip(sets.present[:, among], sets.mass, strict=True):
-        key = tuple(int(j) for j in np.flatnonzero(row))
-        summed[key] = summed.get(key, 0.0) + float(mass)
+    among.sort(key=lambda j: network.causes[sets.variables[j]])
+    labels, count = sets.grouped(network.candidates)
+    summed = np.bincount(labels, sets.mass, minlength=count)
+    _, first = np.unique(labels, return_index=True)
+    if most is not None:
+        best = np.flatnonzero(summed >= np.sort(summed)[-most])
+        first, summed = first[best], summed[best]
     names = [network.causes[sets.variables[j]] for j in among]
-    found = [
-        Explanation(tuple(sorted(names[j] for j in key)), mass) for key, mass in summed.items()
-    ]
+    members: list[list[str]] = [[] for _ in range(len(first))]
+    for row, column in np.argwhere(sets.present[first][:, among]).tolist():
+        members[row].append(names[column])
+    found = [Explanation(tuple(m), p) for m, p in zip(members, summed.tolist(), strict=True)]
     return tuple(sorted(found, key=lambda each: (-each.probability, each.causes)))

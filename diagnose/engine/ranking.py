@@ -24,7 +24,7 @@ from diagnose.engine.numbers import Array
 from diagnose.engine.posterior import Posterior
 from diagnose.rulebook.model import AnswerRule
 
-MOST_TICKS_TOGETHER = 7
+MOST_TICKS_TOGETHER = 6
 
 
 @dataclass(frozen=True, slots=True)
@@ -41,56 +41,88 @@ class Worth:
 
 def rank(posterior: Posterior, questions: Iterable[str]) -> tuple[Worth, ...]:
     """Return the worth of the questions, in the order given."""
-    chances = answer_chances(posterior)
-    groups = _groups(chances, posterior)
-    return tuple(
-        _worth(chances, groups, posterior.network.questions[question]) for question in questions
-    )
+    ranking = _Ranking(answer_chances(posterior))
+    return tuple(ranking.worth(posterior.network.questions[question]) for question in questions)
 
 
-def _groups(chances: AnswerChances, posterior: Posterior) -> Array:
-    """(explanations, sets): mass of a set in its explanation's row, else 0."""
-    sets, count = chances.sets, len(chances.mass)
-    among = [j for j, v in enumerate(sets.variables) if v in posterior.network.candidates]
-    _, row = np.unique(sets.present[:count][:, among], axis=0, return_inverse=True)
-    grouped = np.zeros((int(row.max()) + 1, count))
-    grouped[row.ravel(), np.arange(count)] = chances.mass
-    return grouped
+class _Ranking:
+    """Joint chances of explanation and answer, all findings side by side."""
+
+    def __init__(self, chances: AnswerChances) -> None:
+        self.chances = chances
+        labels, self.explained = chances.sets.grouped(
+            chances.posterior.network.candidates, len(chances.mass)
+        )
+        self.order = np.argsort(labels, kind="stable")
+        self.bounds = np.searchsorted(labels[self.order], np.arange(self.explained))
+        self.mass = chances.mass[self.order, None]
+        self.levels = chances.levels[self.order]
+        self.explanation = self._joint(np.ones_like(self.mass))
+        self.leading = float(self.explanation.max())
+        self.spread = float(_information(self.explanation).sum())
+        laid = chances.laid
+        self.place = np.full(len(laid.starts), -1)
+        self.gains, self.hopes = np.zeros(0), np.zeros(0)
+        self.answered = chances.alike.copy()
+        if len(chances.columns):
+            joint = self._joint(self.levels)
+            kept = laid.finding[chances.columns]
+            self.begins = np.flatnonzero(np.diff(kept, prepend=-1))
+            self.place[kept[self.begins]] = np.arange(len(self.begins))
+            columns = joint.sum(axis=0)
+            self.answered[chances.columns] = columns
+            bits = _information(joint).sum(axis=0) - _information(columns)
+            self.gains = np.maximum(0.0, np.add.reduceat(bits, self.begins) - self.spread)
+            self.hopes = np.add.reduceat(joint.max(axis=0), self.begins)
+
+    def _joint(self, table: Array) -> Array:
+        """(explanations, columns) from (sets in order, columns)."""
+        weighed = table * self.mass
+        if self.explained == len(weighed):
+            return weighed
+        return np.asarray(np.add.reduceat(weighed, self.bounds, axis=0))
+
+    def worth(self, question: AskedQuestion) -> Worth:
+        """Return the worth of one question."""
+        if question.findings[0].mixture:
+            table = self.chances.mixture(question.findings[0])[self.order]
+            return self._whole(question, table, tuple(map(float, self.mass[:, 0] @ table))[1:])
+        numbers = [self.chances.laid.place[finding.key] for finding in question.findings]
+        starts = [int(self.chances.laid.starts[number]) for number in numbers]
+        if question.rule is not AnswerRule.TICKS:
+            stop = starts[0] + len(question.answers) + 1
+            answers = tuple(map(float, self.answered[starts[0] + 1 : stop]))
+            place = int(self.place[numbers[0]])
+            if place < 0:
+                return Worth(question.id, 0.0, self.leading, answers)
+            return Worth(question.id, float(self.gains[place]), float(self.hopes[place]), answers)
+        answers = tuple(float(self.answered[start + 1]) for start in starts)
+        telling = [int(place) for place in self.place[numbers] if place >= 0]
+        if not telling:
+            return Worth(question.id, 0.0, self.leading, answers)
+        return self._whole(question, self._together(telling), answers)
+
+    def _whole(self, question: AskedQuestion, table: Array, answers: tuple[float, ...]) -> Worth:
+        joint = self._joint(table)
+        columns = _information(joint.sum(axis=0)).sum()
+        gain = max(0.0, float(_information(joint).sum() - columns) - self.spread)
+        return Worth(question.id, gain, float(joint.max(axis=0).sum()), answers)
+
+    def _together(self, ticks: list[int]) -> Array:
+        """Chance of every combination of ticks for each set.
+
+        Ticks that come out alike whatever the set tell nothing and are left
+        out.  Of many, only the most telling are combined, so that the gain is
+        a lower bound.
+        """
+        best = sorted(ticks, key=lambda place: -self.gains[place])[:MOST_TICKS_TOGETHER]
+        states = np.ones((len(self.levels), 1))
+        for place in sorted(best):
+            tick = self.levels[:, self.begins[place] : self.begins[place] + 2]
+            states = (states[:, :, None] * tick[:, None, :]).reshape(len(states), -1)
+        return states
 
 
-def _worth(chances: AnswerChances, groups: Array, question: AskedQuestion) -> Worth:
-    tables = [chances.of(finding) for finding in question.findings]
-    if question.rule is not AnswerRule.TICKS:
-        joint = groups @ tables[0]
-        answers = tuple(float(p) for p in joint.sum(axis=0)[1:])
-    else:
-        each = [float(p) for p in (chances.mass @ np.stack([t[:, 1] for t in tables], axis=1))]
-        answers = tuple(each)
-        joint = groups @ _together([t[:, 1] for t in tables], groups)
-    return Worth(question.id, _gain(joint), float(joint.max(axis=0).sum()), answers)
-
-
-def _together(ticks: list[Array], groups: Array) -> Array:
-    """Chance of every combination of ticks for each set.
-
-    With more than a few ticks only the most telling are combined, so that the
-    gain is a lower bound.
-    """
-    if len(ticks) > MOST_TICKS_TOGETHER:
-        gains = [_gain(groups @ np.stack([1.0 - t, t], axis=1)) for t in ticks]
-        best = sorted(range(len(ticks)), key=lambda n: -gains[n])[:MOST_TICKS_TOGETHER]
-        ticks = [ticks[n] for n in sorted(best)]
-    states = np.ones((len(ticks[0]), 1))
-    for tick in ticks:
-        both = np.stack([states * (1.0 - tick)[:, None], states * tick[:, None]], axis=2)
-        states = both.reshape(len(states), -1)
-    return states
-
-
-def _gain(joint: Array) -> float:
-    """Mutual information of rows and columns of a joint table, in bits."""
-    total = joint / joint.sum()
-    rows, columns = total.sum(axis=1, keepdims=True), total.sum(axis=0, keepdims=True)
-    with np.errstate(divide="ignore", invalid="ignore"):
-        terms = total * np.log2(total / (rows * columns))
-    return float(max(0.0, np.nansum(terms)))
+def _information(table: Array) -> Array:
+    """p log2 p of each entry, 0 where p is 0."""
+    return np.asarray(table * np.log2(np.maximum(table, 1e-300)))

@@ -14,7 +14,7 @@ from dataclasses import dataclass
 
 from diagnose.engine.evidence import Evidence
 from diagnose.engine.network import Network
-from diagnose.engine.posterior import Posterior, infer
+from diagnose.engine.posterior import Posterior, infer_chances
 
 Chance = Callable[[Posterior], float]
 """What is weighed: the probability of a cause or of an explanation."""
@@ -36,29 +36,42 @@ def chance_of(cause: str) -> Chance:
 
 def sequential(network: Network, evidence: Sequence[Evidence], chance: Chance) -> list[Weight]:
     """Return the weight of each item when taken one after the other."""
-    before = _log10_odds(chance(infer(network, ())))
+    before = _log10_odds(chance(infer_chances(network, ())))
     weights = []
     for number, item in enumerate(evidence, start=1):
-        after = _log10_odds(chance(infer(network, evidence[:number])))
+        after = _log10_odds(chance(infer_chances(network, evidence[:number])))
         weights.append(Weight(item.key, item, after - before))
         before = after
     return weights
 
 
-def leave_one_out(
-    network: Network, evidence: Iterable[Evidence], chance: Chance, *, whole: Posterior
-) -> list[Weight]:
-    """Return each item's weight given all the others, the weightiest first.
+@dataclass(frozen=True, slots=True)
+class LeaveOneOut:
+    """The posterior with all evidence, and without each item in turn."""
 
-    `whole` is the posterior with all of the evidence.
-    """
+    whole: Posterior
+    rest: tuple[tuple[Evidence, Posterior], ...]
+
+    def weights(self, chance: Chance) -> list[Weight]:
+        """Return each item's weight given all the others, the weightiest first."""
+        full = _log10_odds(chance(self.whole))
+        found = [
+            Weight(item.key, item, full - _log10_odds(chance(without)))
+            for item, without in self.rest
+        ]
+        return sorted(found, key=lambda weight: (-abs(weight.log10), weight.key))
+
+
+def leave_one_out(
+    network: Network, evidence: Iterable[Evidence], *, whole: Posterior
+) -> LeaveOneOut:
+    """Infer once without each item; `whole` is the posterior with all of them."""
     items = list(evidence)
-    full = _log10_odds(chance(whole))
-    weights = []
-    for item in items:
-        rest = infer(network, [other for other in items if other is not item])
-        weights.append(Weight(item.key, item, full - _log10_odds(chance(rest))))
-    return sorted(weights, key=lambda weight: (-abs(weight.log10), weight.key))
+    rest = tuple(
+        (item, infer_chances(network, [other for other in items if other is not item]))
+        for item in items
+    )
+    return LeaveOneOut(whole, rest)
 
 
 def _log10_odds(probability: float) -> float:
