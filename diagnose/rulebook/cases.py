@@ -9,6 +9,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from dataclasses import dataclass
+from pathlib import Path
 
 from diagnose.errors import InputError, Position, Problem
 from diagnose.model import PLACE_KINDS, Facet
@@ -112,3 +113,24 @@ def _answers_exist(case: Case, rules: Rules, log: Log) -> None:
             if answer not in known:
                 text = f"question {question} has no answer {answer}"
                 log.problems.append(Problem(case.at, text, "answers: " + ", ".join(known)))
+
+
+def load_cases(folder: Path, rules: Rules) -> tuple[Case, ...]:
+    """Read every file of cases beside the rules in `folder`.
+
+    Raises
+    ------
+    InputError
+        Every problem of every file, with its line.
+    """
+    cases: list[Case] = []
+    problems: list[Problem] = []
+    for path in sorted(folder.rglob("*.cases.yaml")):
+        name = f"{folder.name}/{path.relative_to(folder).as_posix()}"
+        try:
+            cases.extend(read_cases(path.read_bytes(), name, rules))
+        except InputError as error:
+            problems.extend(error.problems)
+    if problems:
+        raise InputError(problems)
+    return tuple(cases)

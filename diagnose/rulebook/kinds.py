@@ -187,6 +187,12 @@ ANSWER = Record(
         ),
         Field("usual", YesNo(), "whether a sound floor gives it", default=False),
         _optional("means", "what seeing it tells a learner"),
+        Field(
+            "age_days",
+            ListOf(Number(), least=2, most=2),
+            "age of the floor, from and below, at which the record gives this answer",
+            default=(),
+        ),
     ),
 )
 QUESTION = Record(
@@ -331,6 +337,14 @@ INSEPARABLE = Record(
         Field("reason", Text(), "why nothing can tell them apart"),
     ),
 )
+ABBREVIATION = Record(
+    "abbreviation",
+    model.Abbreviation,
+    (
+        Field("short", Text(), "the short form, as the rules write it"),
+        Field("long", Text(), "what it stands for, in plain words"),
+    ),
+)
 
 
 @dataclass(frozen=True, slots=True)
@@ -367,6 +381,7 @@ KINDS: tuple[RuleKind, ...] = (
     RuleKind("look_alikes", "look-alikes", LOOK_ALIKE, "look-alike"),
     RuleKind("teaching", "teaching", TEACHING, "teaching point"),
     RuleKind("mechanisms", "mechanisms", MECHANISM, "mechanism"),
+    RuleKind("abbreviations", "abbreviations", ABBREVIATION, "abbreviation"),
     RuleKind("inseparable", "inseparable", INSEPARABLE, "inseparable pair"),
 )
 KIND_BY_PLACE: Mapping[str, RuleKind] = {kind.place: kind for kind in KINDS}

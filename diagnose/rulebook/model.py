@@ -184,6 +184,9 @@ class Answer:
     """True for the answer a sound floor gives; it then has a real background."""
     means: str = ""
     """What seeing this tells a learner; optional."""
+    at: Position = field(default=Position(""), compare=False)
+    age_days: tuple[float, ...] = ()
+    """Least and most age of the floor at which this answer is known unasked; or empty."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -355,6 +358,20 @@ class Inseparable:
 
 
 @dataclass(frozen=True, slots=True)
+class Abbreviation:
+    """A short form that the rules may use, and what it stands for."""
+
+    short: str
+    long: str
+    at: Position
+
+    @property
+    def id(self) -> str:
+        """The short form itself."""
+        return self.short
+
+
+@dataclass(frozen=True, slots=True)
 class WordScale:
     """Words with numbers, in file order; `source` says where the scale is from."""
 
@@ -405,5 +422,6 @@ class Rules:
     teaching: Mapping[str, TeachingPoint]
     mechanisms: Mapping[str, Mechanism]
     inseparable: tuple[Inseparable, ...] = field(default=())
+    abbreviations: Mapping[str, Abbreviation] = field(default_factory=dict)
     edition: str = ""
     """SHA-256 over the content of the rule files; stored in every finding."""
