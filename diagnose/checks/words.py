@@ -15,8 +15,8 @@ def num(value: float, unit: str = "", places: int = 2) -> str:
 
     Examples
     --------
-    >>> num(0.375, "kg/m²", 3), num(46.0, "min"), num(1.0, "days")
-    ('0.375 kg/m²', '46 min', '1 day')
+    >>> num(0.375, "kg/m²", 3), num(46.0, "min"), num(1.0, "days"), num(90, "°")
+    ('0.375 kg/m²', '46 min', '1 day', '90°')
     """
     text = f"{value:.{places}f}"
     if "." in text:
@@ -24,7 +24,7 @@ def num(value: float, unit: str = "", places: int = 2) -> str:
     text = "0" if text in ("-0", "") else text
     if text in ("1", "-1") and unit in _PLURAL:
         unit = unit.removesuffix("s")
-    return f"{text} {unit}" if unit else text
+    return f"{text}{'' if unit == '°' else ' '}{unit}" if unit else text
 
 
 def moment(at: date) -> str:

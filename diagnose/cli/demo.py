@@ -30,10 +30,9 @@ def demo(
     """Make a casebook of invented jobs and follow one complaint to its finding."""
     from diagnose.cli.blocks_screen import show
     from diagnose.cli.screen import Screen
-    from diagnose.cli.where import the_rules
+    from diagnose.cli.where import open_casebook, the_rules
     from diagnose.data import data_folder
     from diagnose.reports.finding_words import finding_blocks
-    from diagnose.store.journal import Casebook
 
     if folder.exists() and (not folder.is_dir() or any(folder.iterdir())):
         raise StoreError(f"{folder} is there already and not empty; name another folder")
@@ -41,7 +40,7 @@ def demo(
     screen = Screen()
     path = folder / "casebook.db"
     rules = the_rules()
-    with Casebook.open(path, create=True) as book:
+    with open_casebook(path, create=True) as book:
         screen.text("Five invented jobs go into the casebook; none of them exists.")
         rows = []
         for source in sorted(data_folder("casebook").iterdir()):

@@ -13,6 +13,8 @@ if TYPE_CHECKING:
 
     from diagnose.cli.screen import Screen
     from diagnose.errors import Problem
+    from diagnose.rulebook.cases import Case
+    from diagnose.rulebook.model import Rules
     from diagnose.rulebook.stats import Stats
 
 app = typer.Typer(
@@ -181,7 +183,7 @@ def _folder(given: Path | None) -> Path:
     return given or data_folder("rules")
 
 
-def _cases(folder: Path, rules):  # type: ignore[no-untyped-def]
+def _cases(folder: Path, rules: Rules) -> tuple[Case, ...]:
     from diagnose.rulebook.cases import load_cases
 
     return load_cases(folder, rules)

@@ -38,15 +38,13 @@ def on_record(
         There is no such job or place.
     """
     from diagnose.checks.run import run_checks
-    from diagnose.record.fold import fold
-    from diagnose.record.place import find_place, floor_of
-    from diagnose.store.jobs import values_of
+    from diagnose.cli.record_of import job_of
+    from diagnose.record.place import find_place, floor_of, words_at
 
-    values, origins = values_of(casebook, job_id)
-    job = fold(job_id, values, origins)
+    job = job_of(casebook, job_id)
     place = find_place(job, at)
     checks = run_checks(rules, job, place)
-    intake = Intake(tuple(symptoms), place, floor_of(job, place, on), checks, job_id)
+    intake = Intake(tuple(symptoms), place, floor_of(job, place, on), checks, job_id, words_at(job, place))
     return Started(intake, job.title or "", job.invented)
 
 

@@ -108,6 +108,7 @@ def infer_chances(network: Network, evidence: Iterable[Evidence]) -> Posterior:
     `sets` and `explanations` are empty, `cut` is 1; mechanisms that no
     evidence reached keep the chance 0.
     """
+    evidence = tuple(evidence)
     state = absorb(network, evidence)
     prior = 1.0 / (1.0 + np.exp(-state.log_odds))
     chance = np.concatenate([prior, np.zeros(len(network.mechanisms))])

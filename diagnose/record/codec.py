@@ -16,6 +16,7 @@ from dataclasses import fields, is_dataclass
 from datetime import date, datetime
 from decimal import Decimal
 from functools import lru_cache
+from math import inf, isfinite
 from typing import Any, Union, get_args, get_origin, get_type_hints
 
 from diagnose.record.fields import FieldRule
@@ -57,7 +58,7 @@ def decode(rule: FieldRule, text: str) -> Any:
     if rule.kind == "number":
         if not _DECIMAL.fullmatch(text):
             raise ValueError(f"{text[:40]!r} is not a decimal number")
-        return float(text)
+        return _finite(text)
     if rule.kind == "whole":
         if not _WHOLE.fullmatch(text):
             raise ValueError(f"{text[:40]!r} is not a whole number")
@@ -117,12 +118,22 @@ def _from_json(value: Any, hint: Any) -> Any:
     if is_dataclass(hint):
         return _small_record(value, hint)
     if hint is float and isinstance(value, int | float) and not isinstance(value, bool):
-        return float(value)
+        return _finite(value)
     if hint is int and isinstance(value, int) and not isinstance(value, bool):
         return value
     if hint in (str, datetime, date) and isinstance(value, str):
         return value if hint is str else _moment(value, hint)
     raise ValueError(f"{str(value)[:40]!r} is not what this field holds")
+
+
+def _finite(value: Any) -> float:
+    try:
+        number = float(value)
+    except OverflowError:
+        number = inf
+    if not isfinite(number):
+        raise ValueError(f"{str(value)[:40]!r} is too large a number")
+    return number
 
 
 def _tuple(value: Any, args: tuple[Any, ...]) -> tuple[Any, ...]:

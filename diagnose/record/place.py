@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Mapping
+from dataclasses import fields
 from datetime import date
 
 from diagnose.errors import NotFoundError
@@ -12,7 +13,7 @@ from diagnose.record.fields import near_names
 from diagnose.record.model import Job
 from diagnose.record.parts import Parts, parts_at
 
-__all__ = ["WHOLE_JOB", "Parts", "find_place", "floor_of", "parts_at", "places_of"]
+__all__ = ["WHOLE_JOB", "Parts", "find_place", "floor_of", "parts_at", "places_of", "words_at"]
 
 WHOLE_JOB = Place("job")
 
@@ -91,6 +92,27 @@ def floor_of(job: Job, place: Place, on: date | None) -> Floor:
     if on is None or finished is None or on < finished.date():
         return Floor(known)
     return Floor(known, (on - finished.date()).days)
+
+
+def words_at(job: Job, place: Place) -> Mapping[str, frozenset[str]]:
+    """Return the words recorded of the parts at a place, by `collection.field`.
+
+    Only fields with a word, a yes or a no; `yes` and `no` stand for the latter.
+    At a seam, an edge or a doorway only that part itself counts of its kind.
+    """
+    parts = parts_at(job, place)
+    found: dict[str, set[str]] = {}
+    for collection in ("areas", "seams", "edges", "drops", "rolls", "spreads", "lots"):
+        for part in getattr(parts, collection):
+            if collection == f"{place.kind}s" and place.name and part.id != place.name:
+                continue
+            for each in fields(part):
+                value = getattr(part, each.name)
+                if isinstance(value, bool):
+                    value = "yes" if value else "no"
+                if isinstance(value, str) and each.name != "id":
+                    found.setdefault(f"{collection}.{each.name}", set()).add(value)
+    return {path: frozenset(values) for path, values in found.items()}
 
 
 def not_found(job: Job, kind: str, name: str) -> NotFoundError:

@@ -42,7 +42,12 @@ class Reader:
         self.values: dict[str, tuple[str, Position]] = {}
         self.queries: list[tuple[str, str]] = []
         self.ids: dict[str, dict[str, Position]] = {}
-        """Ids by the path of their collection, such as `areas.day-room.doors`."""
+        """Ids by the path of their collection, such as `areas.day-room.doors`.
+
+        Under `doors` stand the doors of all areas.
+        """
+        self.spelled: dict[tuple[str, str], str] = {}
+        """Ids by their collection and their small letters."""
         self.references: list[tuple[FieldRule, str, Node]] = []
         self.nodes: dict[str, Node] = {}
 
@@ -176,9 +181,11 @@ class Reader:
             self.problems.add(at, f"{short(key)} cannot be the id of a part ({words})", _ID_HINT)
             return False
         known = self.ids.setdefault(path, {})
-        twin = next((other for other in known if other.casefold() == key.casefold()), None)
-        if twin is None:
+        twin = self.spelled.setdefault((path, key.casefold()), key)
+        if key not in known and twin == key:
             known[key] = at
+            if path.endswith(".doors"):
+                self.ids.setdefault("doors", {})[key] = at
             return True
         first = known[twin].line
         if twin == key:

@@ -6,7 +6,7 @@ Climate logs are left out: they come with the file of a logger, later.
 from __future__ import annotations
 
 import json
-from collections.abc import Iterable, Mapping
+from collections.abc import Collection, Mapping
 from typing import Protocol
 
 from diagnose.errors import Position
@@ -34,7 +34,8 @@ COLLECTION_OF: Mapping[str, str] = {
 
 STOCK = ("roll", "lot")
 LOOSE_STOCK = ("underlay", "tiles")
-ANYWHERE = ("job", "doorway")
+MOST_COMPARED = 500
+"""Ids that a wrong one is compared with, so that a huge sheet costs little."""
 
 
 class Gathered(Protocol):
@@ -103,27 +104,25 @@ def _check_place(
 
 
 def _expect(
-    problems: Problems, path: str, name: str, at: Position, collection: str, ids: Iterable[str]
+    problems: Problems, path: str, name: str, at: Position, collection: str, ids: Collection[str]
 ) -> None:
-    known = list(ids)
-    if name in known:
+    if name in ids:
         return
     word = PART_WORDS[collection]
-    near = near_names(name, known) if not problems.full else ()
+    text = f"{path} names the {word} {short(name)}, which is not in the sheet"
+    if problems.full:
+        problems.add(at, text)
+        return
+    known = list(ids)
+    near = near_names(name, known) if len(known) <= MOST_COMPARED else ()
     if near:
         hint = f"did you mean {listed(near)}?"
     elif known:
         hint = f"the sheet holds {listed(known)}"
     else:
         hint = f"add the {word} under {collection}: or leave the line out"
-    problems.add(at, f"{path} names the {word} {short(name)}, which is not in the sheet", hint)
+    problems.add(at, text, hint)
 
 
-def _doors(gathered: Gathered, area: str) -> list[str]:
-    found = {
-        door: None
-        for path, doors in gathered.ids.items()
-        if path.endswith(".doors") and (not area or path == f"areas.{area}.doors")
-        for door in doors
-    }
-    return list(found)
+def _doors(gathered: Gathered, area: str) -> Collection[str]:
+    return gathered.ids.get(f"areas.{area}.doors" if area else "doors", ())

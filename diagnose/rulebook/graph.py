@@ -97,7 +97,7 @@ def as_networkx(graph: RuleGraph) -> Any:
 
     found = networkx.MultiDiGraph()
     for node in graph.nodes:
-        found.add_node(node.key, kind=node.kind, id=node.id, label=node.label)
+        found.add_node(node.key, kind=node.kind, item=node.id, label=node.label)
     for edge in graph.edges:
         attributes = {"relation": edge.relation, "word": edge.word, "detail": edge.detail}
         found.add_edge(edge.start, edge.end, **attributes)
@@ -112,10 +112,27 @@ def as_graphml(graph: RuleGraph) -> str:
 
 
 def as_json(graph: RuleGraph) -> str:
-    """Return the graph as JSON in the node-link form of networkx."""
-    import networkx
-
-    data = networkx.node_link_data(as_networkx(graph), edges="edges")
+    """Return the graph as JSON in the node-link form that networkx reads."""
+    data = {
+        "directed": True,
+        "multigraph": True,
+        "graph": {},
+        "nodes": [
+            {"id": node.key, "kind": node.kind, "item": node.id, "label": node.label}
+            for node in graph.nodes
+        ],
+        "edges": [
+            {
+                "source": edge.start,
+                "target": edge.end,
+                "key": number,
+                "relation": edge.relation,
+                "word": edge.word,
+                "detail": edge.detail,
+            }
+            for number, edge in enumerate(graph.edges)
+        ],
+    }
     return json.dumps(data, ensure_ascii=True, indent=2) + "\n"
 
 

@@ -193,6 +193,12 @@ ANSWER = Record(
             "age of the floor, from and below, at which the record gives this answer",
             default=(),
         ),
+        Field(
+            "recorded",
+            MapOf(Text(), ListOf(Text(), least=1)),
+            "field of the record at the place, and the values that give this answer",
+            default={},
+        ),
     ),
 )
 QUESTION = Record(
@@ -304,6 +310,7 @@ CHECK = Record(
         Field("calculation", Text(), "name of the calculation"),
         Field("looks_at", Text(), "kind of part it looks at"),
         _optional("limit", "limit it compares with", Ref(("limit",), blank=True)),
+        Field("more_limits", _refs("limit"), "further limits its calculation uses", default=()),
         Field(
             "options", MapOf(Text(), Text(blank=True)), "settings of the calculation", default={}
         ),

@@ -13,6 +13,7 @@ from typing import Any
 
 from diagnose.errors import InputError, Position, Problem
 from diagnose.model import STAGES
+from diagnose.rulebook.cache import read_cache, write_cache
 from diagnose.rulebook.fields import Log, Unusable, near
 from diagnose.rulebook.kinds import KIND_BY_PLACE, KINDS, SCALE, SCALES, RuleKind, empty_scale
 from diagnose.rulebook.model import Rules, Scale
@@ -22,7 +23,8 @@ from diagnose.yaml_text import Node, read_yaml
 def load_rules(folder: Path, *, cache: Path | None = None) -> Rules:
     """Return the rules under `folder`; what is missing is empty.
 
-    `cache` is reserved for a folder of read rules and is not used yet.
+    `cache` is a folder where read rules are kept; a broken or foreign file in
+    it is ignored, and one that cannot be written is no error.
 
     Raises
     ------
@@ -30,6 +32,16 @@ def load_rules(folder: Path, *, cache: Path | None = None) -> Rules:
         With every problem of every file: syntax, keys, words, unknown ids.
     """
     files = rule_files(folder)
+    if cache is None:
+        return _parsed(folder, files)
+    rules = read_cache(cache, folder, edition_of(files))
+    if rules is None:
+        rules = _parsed(folder, files)
+        write_cache(cache, folder, rules)
+    return rules
+
+
+def _parsed(folder: Path, files: Mapping[str, bytes]) -> Rules:
     log = Log()
     found: dict[str, list[Any]] = {kind.key: [] for kind in KINDS}
     scale = _scale(files, folder.name, log)

@@ -187,6 +187,8 @@ class Answer:
     at: Position = field(default=Position(""), compare=False)
     age_days: tuple[float, ...] = ()
     """Least and most age of the floor at which this answer is known unasked; or empty."""
+    recorded: Mapping[str, tuple[str, ...]] = field(default_factory=dict)
+    """Field of the record (`seams.made_by`) to the values that give this answer unasked."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -331,6 +333,8 @@ class Check:
     cautions: tuple[str, ...]
     sources: tuple[Cite, ...]
     at: Position
+    more_limits: tuple[str, ...] = ()
+    """Ids of further limits that the calculation chooses from by itself."""
 
 
 @dataclass(frozen=True, slots=True)

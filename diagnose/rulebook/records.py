@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Mapping
+from collections.abc import Callable, Iterable, Mapping
 from dataclasses import dataclass, fields, is_dataclass
 from typing import Any
 
@@ -70,7 +70,7 @@ class Record:
         for key, line, value in node.items():
             if key not in known:
                 at = Node("text", line, node.file, key)
-                log.refuse(at, f"a {self.name} has no key {key!r}", near(key, known))
+                log.refuse(at, f"a {self.name} has no key {key!r}", _key_hint(key, value, known))
                 failed = True
                 continue
             before = len(log.problems)
@@ -99,6 +99,13 @@ class Record:
         if is_dataclass(self.make) and any(each.name == "at" for each in fields(self.make)):
             values["at"] = node.at
         return self.make(**values)
+
+
+def _key_hint(key: str, value: Node, known: Iterable[str]) -> str:
+    hint = near(key, known)
+    if value.is_blank() and not hint.startswith("did you mean"):
+        return "inside {} a comma ends the text before it: put that text in quotes"
+    return hint
 
 
 def _name_key(log: Log, before: int, key: str) -> None:

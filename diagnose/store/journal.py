@@ -236,8 +236,21 @@ class Casebook:
         return audit(self, heads)
 
     def rebuild(self) -> int:
-        """Fill every derived table afresh from the entries; return how many entries."""
+        """Fill every derived table afresh from the entries; return how many entries.
+
+        Raises
+        ------
+        StoreError
+            When an entry is missing that the table of heads still names: the
+            trace of a cut chain would be lost.
+        """
         with self.engine.writing():
+            for head in self.heads():
+                if self._hash_at(head.device, head.seq) != head.hash:
+                    raise StoreError(
+                        f"entry {head.seq} of {head.device} is missing or was changed; "
+                        "verify the casebook before anything is rebuilt"
+                    )
             return project.rebuild(self.engine)
 
     def backup(self, to: Path) -> Report:
@@ -246,13 +259,18 @@ class Casebook:
         Raises
         ------
         StoreError
-            When the file is there already, or the copy does not verify.
+            When the file is there already, or holds flaws that are not here.
         """
+        heads = self.heads()
         self.engine.backup(to)
         with Casebook.open(to) as copy:
-            report = copy.verify(self.heads() if self.engine.name == "sqlite" else ())
+            report = copy.verify(heads)
         if not report.sound:
-            raise StoreError(f"the backup {to} does not verify: {report.sentences[0]}")
+            # What is wrong here is wrong in a true copy as well.
+            here = self.verify(heads)
+            new = [text for text in report.sentences if text not in here.sentences]
+            if new:
+                raise StoreError(f"the backup {to} does not verify: {new[0]}")
         return report
 
 

@@ -137,7 +137,7 @@ class PostgresEngine:
     def run_many(self, sql: str, many: Iterable[Params]) -> None:
         """Run one statement for each set of parameters."""
         with self._plain_words(), self._db.cursor() as cursor:
-            cursor.executemany(_words(sql), [dict(params) for params in many])
+            cursor.executemany(_words(sql), (dict(params) for params in many))
 
     @contextmanager
     def writing(self) -> Iterator[None]:

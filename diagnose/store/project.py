@@ -14,13 +14,16 @@ from itertools import islice
 from typing import Any, NamedTuple
 
 from diagnose.store import sql
+from diagnose.store.casefold import fold_case
 from diagnose.store.engine import PAGE, Engine, all_rows
-from diagnose.store.entry import Entry
+from diagnose.store.entry import VALUE_KINDS, WITHDRAWAL, Entry
+from diagnose.store.fold import fold_values
 from diagnose.store.parse import skim
 
 LONGEST_ID = 200
 
 _MARKED = re.compile(r"(rolls|lots)\.[^.]+\.batch")
+_CHANGING = VALUE_KINDS | {WITHDRAWAL}
 _JOB_HEAD = {
     "title": "title",
     "method": "method",
@@ -137,13 +140,14 @@ def _touched(entries: Iterable[Entry], jobs: set[str], cases: set[str]) -> None:
         job, case = columns_of(entry)
         if case:
             cases.add(case)
-        elif job:
+        if job and (not case or entry.kind in _CHANGING):
             jobs.add(job)
 
 
 def _refold(engine: Engine, jobs: Iterable[str], cases: Iterable[str]) -> None:
-    for job in sorted(jobs):
-        _job(engine, job)
+    waiting = iter(sorted(jobs))
+    while page := list(islice(waiting, PAGE)):
+        _jobs(engine, page)
     for case in sorted(cases):
         _case(engine, case)
 
@@ -153,23 +157,23 @@ def _of(engine: Engine, name: str, value: str) -> tuple[Entry, ...]:
     return tuple(skim(str(text), str(hashed)) for text, hashed in engine.rows(query, {name: value}))
 
 
-def _job(engine: Engine, job: str) -> None:
-    from diagnose.store.fold import fold_values
-
-    values = fold_values(_of(engine, "job", job)).values
-    engine.run(
-        sql.SET_JOB_HEAD,
-        {"job": job, **{name: values.get(path) for name, path in _JOB_HEAD.items()}},
-    )
-    engine.run(sql.DROP_MARKS, {"job": job})
-    for path, value in values.items():
-        if _MARKED.fullmatch(path) and mark_of(value):
-            engine.run(sql.ADD_MARK, {"job": job, "path": path, "mark": mark_of(value)})
+def _jobs(engine: Engine, jobs: Iterable[str]) -> None:
+    heads: list[dict[str, str | None]] = []
+    marks: list[dict[str, str]] = []
+    for job in jobs:
+        values = fold_values(_of(engine, "job", job)).values
+        heads.append({"job": job, **{name: values.get(path) for name, path in _JOB_HEAD.items()}})
+        marks += [
+            {"job": job, "path": path, "mark": mark_of(value)}
+            for path, value in values.items()
+            if _MARKED.fullmatch(path) and mark_of(value)
+        ]
+    engine.run_many(sql.SET_JOB_HEAD, heads)
+    engine.run_many(sql.DROP_MARKS, [{"job": head["job"]} for head in heads])
+    engine.run_many(sql.ADD_MARK, marks)
 
 
 def _case(engine: Engine, case: str) -> None:
-    from diagnose.store.casefold import fold_case
-
     folded = fold_case(case, _of(engine, "case", case))
     if folded is None:
         return

@@ -132,6 +132,9 @@ ORDER_ENTRIES = " order by wall, counter, device, seq"
 TEXTS_OF_KIND = "select text from entries where kind = :kind order by device, seq"
 FILTERS = {"job": "job = :job", "kind": "kind = :kind", "case": "case_id = :case"}
 
+SEARCH = """select text, hash from entries where lower(text) like :like escape '!'
+    order by wall desc, counter desc, device desc limit :limit"""
+
 GET_HEADS = "select device, seq, hash, wall, counter from heads order by device"
 GET_HEAD = "select seq, hash, wall, counter from heads where device = :device"
 SET_HEAD = """insert into heads (device, seq, hash, wall, counter)
@@ -168,6 +171,7 @@ GET_JOB_HEAD = "select job, title, method, product, finished_at from job_heads w
 DROP_MARKS = "delete from marks where job = :job"
 ADD_MARK = "insert into marks (job, path, mark) values (:job, :path, :mark)"
 JOBS_OF_MARK = "select job, path from marks where mark = :mark order by job, path"
+GET_MARKS = "select job, path, mark from marks order by job, path"
 LIKE_MARKS = """select distinct mark from marks where mark >= :low and mark < :high
     order by mark limit :limit"""
 

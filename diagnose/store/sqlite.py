@@ -19,6 +19,8 @@ from diagnose.store.engine import Params, RowOf
 OLDEST_SQLITE = (3, 37, 0)
 """STRICT tables need it."""
 WAIT_SECONDS = 10.0
+NETWORK = frozenset({"nfs", "nfs4", "cifs", "smb3", "smbfs", "fuse.sshfs", "afs", "davfs"})
+"""Kinds of file system over a network."""
 
 
 class SqliteEngine:
@@ -207,3 +209,29 @@ def _check_place(path: Path, create: bool) -> None:
         raise StoreError(f"the folder {path.parent} is not there")
     if not create and not path.exists():
         raise NotFoundError(f"there is no casebook at {path}")
+    kind = mount_kind(path.parent)
+    if kind in NETWORK:
+        raise StoreError(
+            f"{path} lies on a network drive ({kind}), where SQLite loses data; "
+            "keep the casebook on a local disk or use the shared server"
+        )
+
+
+def mount_kind(folder: Path, table: Path = Path("/proc/self/mounts")) -> str:
+    """Return the kind of file system that holds a folder; empty where it cannot be told."""
+    try:
+        lines = table.read_text("utf-8", "replace").splitlines()
+    except OSError:
+        return ""
+    place = str(folder.resolve())
+    best, kind = "", ""
+    for line in lines:
+        words = line.split(" ")
+        if len(words) < 3:
+            continue
+        # The table writes a blank in a name as \040.
+        mounted = words[1].replace("\\040", " ")
+        inside = place == mounted or place.startswith(mounted.rstrip("/") + "/")
+        if inside and len(mounted) >= len(best):
+            best, kind = mounted, words[2]
+    return kind

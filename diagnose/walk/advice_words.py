@@ -22,13 +22,9 @@ def remedy_lines(rules: Rules, remedies: Iterable[str]) -> tuple[RemedyLine, ...
 
 
 def caution_lines(rules: Rules, cautions: Iterable[str]) -> tuple[CautionLine, ...]:
-    """Return cautions once each, in the order of the rules."""
-    wanted = set(cautions)
-    return tuple(
-        CautionLine(caution.id, caution.name, caution.text, caution.defer_to)
-        for caution in rules.cautions.values()
-        if caution.id in wanted
-    )
+    """Return cautions once each, in the order given."""
+    found = [rules.cautions[caution] for caution in dict.fromkeys(cautions)]
+    return tuple(CautionLine(each.id, each.name, each.text, each.defer_to) for each in found)
 
 
 def cautions_of(

@@ -2,7 +2,9 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+import re
+from collections.abc import Iterable, Mapping
+from dataclasses import replace
 
 from diagnose.engine.evidence import (
     Answered,
@@ -17,7 +19,7 @@ from diagnose.engine.network import Network
 from diagnose.engine.policy import Stop
 from diagnose.engine.weights import LeaveOneOut, chance_of, leave_one_out
 from diagnose.engine.words import odds_words, probability_word, weight_sentence
-from diagnose.model import CheckResult, Outcome
+from diagnose.model import CheckResult, LimitUsed, Outcome
 from diagnose.rulebook.model import Cite, Rules
 from diagnose.walk.advice_words import cautions_of, remedy_lines
 from diagnose.walk.finding import (
@@ -40,6 +42,8 @@ MOST_EXPLANATIONS = 6
 MOST_RULED_OUT = 8
 LEAST_WEIGHT = 0.05
 """Weights below this (log10) are not worth a line."""
+LEAST_WEIGHT_OF_GAP = 0.3
+"""Silence of the record is named as a reason only where it weighs clearly."""
 
 
 def conclude(
@@ -141,9 +145,13 @@ def _reasons(
         _reason(inspection, cause, weight.item, weight.log10)
         for cause in causes
         for weight in without.weights(chance_of(cause))
-        if abs(weight.log10) >= LEAST_WEIGHT
+        if abs(weight.log10) >= (LEAST_WEIGHT_OF_GAP if _is_gap(weight.item) else LEAST_WEIGHT)
     ]
     return tuple(sorted(reasons, key=lambda reason: -abs(reason.log10)))
+
+
+def _is_gap(item: Evidence) -> bool:
+    return isinstance(item, CheckSaid) and item.outcome is Outcome.NOT_RECORDED
 
 
 def _reason(inspection: Inspection, cause: str, item: Evidence, log10: float) -> Reason:
@@ -175,7 +183,7 @@ def _reason(inspection: Inspection, cause: str, item: Evidence, log10: float) ->
                 provenance=str(provenance),
                 inputs=result.inputs,
                 working=result.working,
-                limit=result.limit,
+                limit=_printed(rules, result.limit),
                 sources=cite_texts(rules, rules.checks[check].sources),
             )
         case NotMentioned():
@@ -190,6 +198,26 @@ def _reason(inspection: Inspection, cause: str, item: Evidence, log10: float) ->
         case SymptomAbsent(symptom):
             text = f"Looked for and not there: {rules.symptoms[symptom].name.lower()}."
             return Reason("noticed", cause, text, log10, words, symptom)
+
+
+def _printed(rules: Rules, limit: LimitUsed | None) -> LimitUsed | None:
+    """Return a limit with its sources as a reader knows them, not as ids."""
+    if limit is None:
+        return None
+    names = {source.id: source.title for source in rules.sources.values()}
+    return replace(
+        limit,
+        source=_named(names, limit.source),
+        others=tuple(_named(names, other) for other in limit.others),
+    )
+
+
+def _named(names: Mapping[str, str], text: str) -> str:
+    """Replace a source's id by its title, wherever the text holds it as a word."""
+    for part in re.findall(r"[a-z0-9]+(?:-[a-z0-9]+)+", text):
+        if part in names:
+            text = text.replace(part, names[part], 1)
+    return text
 
 
 def cite_texts(rules: Rules, cites: Iterable[Cite]) -> tuple[str, ...]:

@@ -6,8 +6,8 @@ rules; nothing here reads a clock, a file or a keyboard.
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Sequence
-from dataclasses import dataclass, replace
+from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import dataclass, field, replace
 from functools import cached_property
 
 from diagnose.engine.evidence import (
@@ -26,7 +26,7 @@ from diagnose.engine.posterior import Posterior, infer
 from diagnose.errors import NotFoundError
 from diagnose.model import CheckResult, Floor, Outcome, Place
 from diagnose.rulebook.applies import applies_to
-from diagnose.rulebook.model import AnswerRule, Question, Rules
+from diagnose.rulebook.model import Answer, AnswerRule, Question, Rules
 from diagnose.text import nearest
 from diagnose.walk.steps import Step, StepKind, standing
 
@@ -44,6 +44,8 @@ class Intake:
     """What the record says at the place; empty for a floor without a record."""
     job: str = ""
     """Id of the job; empty for a floor without a record."""
+    recorded: Mapping[str, frozenset[str]] = field(default_factory=dict)
+    """Field such as `seams.made_by` to what is recorded of it at the place."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -93,7 +95,7 @@ class Inspection:
             for result in self.intake.checks
             if result.check in self.network.checks and result.outcome != Outcome.DOES_NOT_APPLY
         ]
-        return (*told, *self._by_age())
+        return (*told, *self._by_record())
 
     @cached_property
     def evidence(self) -> tuple[Evidence, ...]:
@@ -188,14 +190,22 @@ class Inspection:
         kinds = (StepKind.ANSWERED, StepKind.CANNOT_TELL)
         return frozenset(step.subject for step in self.held if step.kind in kinds)
 
-    def _by_age(self) -> Iterable[Evidence]:
-        age = self.intake.floor.age_days
-        if age is None:
-            return
+    def _by_record(self) -> Iterable[Evidence]:
+        """Answers that the age of the floor or a recorded field gives unasked."""
         for name in self.network.questions:
-            for answer in self.rules.questions[name].answers:
-                if answer.age_days and answer.age_days[0] <= age < answer.age_days[1]:
-                    yield Answered(name, (answer.id,))
+            answers = self.rules.questions[name].answers
+            given = [answer.id for answer in answers if self._is_known(answer)]
+            if len(given) == 1:
+                yield Answered(name, (given[0],))
+
+    def _is_known(self, answer: Answer) -> bool:
+        age, recorded = self.intake.floor.age_days, self.intake.recorded
+        if answer.age_days and age is not None:
+            return answer.age_days[0] <= age < answer.age_days[1]
+        return bool(answer.recorded) and all(
+            recorded.get(path) and recorded[path] <= set(values)
+            for path, values in answer.recorded.items()
+        )
 
     def _check(self, step: Step) -> None:
         if step.kind in (StepKind.NOTICED, StepKind.LOOKED):

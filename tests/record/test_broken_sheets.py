@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from pathlib import Path
+from time import process_time
 
 import pytest
 from hypothesis import HealthCheck, given, settings
@@ -64,6 +65,27 @@ def test_many_problems_are_counted_not_listed() -> None:
         read_sheet(data, "sheet.yaml")
     assert len(caught.value.problems) == 201
     assert caught.value.problems[-1].text == "4800 further problems are not listed"
+
+
+HUGE = {
+    "unknown-fields": b"id: a\n" + b"".join(b"k%d: 1\n" % n for n in range(60_000)),
+    "missing-parts": b"id: a\nedges:\n"
+    + b"".join(b"  E%d: {door: X%d}\n" % (n, n) for n in range(20_000))
+    + b"areas:\n"
+    + b"".join(b"  a%d: {doors: {D%d: }}\n" % (n, n) for n in range(10_000)),
+    "long-number": b'id: a\nproduct: {width_mm: "' + b"1," * 400_000 + b'"}\n',
+    "long-time": b'id: a\ndates: {started_at: "2026-03-02' + b" " * 900_000 + b'x"}\n',
+    "long-word": b'id: a\nmethod: "' + b"ab " * 300_000 + b'"\n',
+}
+
+
+@pytest.mark.parametrize("name", HUGE)
+def test_a_huge_sheet_costs_little(name: str) -> None:
+    before = process_time()
+    with pytest.raises(InputError) as caught:
+        read_sheet(HUGE[name], "sheet.yaml")
+    assert process_time() - before < 10, "about 1 s is usual"
+    assert len(str(caught.value)) < 100_000
 
 
 @given(st.binary(max_size=300))

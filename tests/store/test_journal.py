@@ -14,7 +14,7 @@ from pathlib import Path
 import pytest
 
 from diagnose.errors import NotFoundError, StoreError
-from diagnose.store import sql
+from diagnose.store import sql, sqlite
 from diagnose.store.chain import parse_head
 from diagnose.store.journal import Casebook
 
@@ -231,6 +231,62 @@ def test_a_token_that_is_behind_or_spoilt_loses_nothing(
         assert len(casebook.entries()) == 5
 
 
+def test_a_rebuild_does_not_wipe_out_the_trace_of_a_cut(
+    file_casebook: Casebook, path: Path, now: datetime
+) -> None:
+    fill(file_casebook, now)
+    file_casebook.close()
+    meddle(path, "delete from entries where seq > 4")
+    with Casebook.open(path) as opened:
+        with pytest.raises(StoreError, match=r"entry 6 of .* is missing .* before"):
+            opened.rebuild()
+        assert [flaw.kind for flaw in opened.verify().flaws] == ["truncated"]
+
+
+def test_a_casebook_with_flaws_can_still_be_backed_up(
+    file_casebook: Casebook, path: Path, tmp_path: Path, now: datetime
+) -> None:
+    fill(file_casebook, now)
+    file_casebook.close()
+    meddle(path, "delete from entries where seq = 3")
+    with Casebook.open(path) as opened:
+        report = opened.backup(tmp_path / "backup.db")
+        assert report.sentences == opened.verify().sentences
+        assert not report.sound
+
+
+def test_a_network_drive_is_refused(
+    path: Path, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    table = tmp_path / "mounts"
+    table.write_text(
+        f"a / ext4 rw 0 0\nb {tmp_path} ext4 rw 0 0\nserver:/x /net\\040drive nfs4 rw 0 0\n"
+    )
+    assert sqlite.mount_kind(tmp_path / "deep", table) == "ext4"
+    assert sqlite.mount_kind(Path("/net drive/shared"), table) == "nfs4"
+    assert sqlite.mount_kind(Path("/net drives"), table) == "ext4"
+    assert sqlite.mount_kind(tmp_path, tmp_path / "none") == ""
+    monkeypatch.setattr(sqlite, "mount_kind", lambda folder: "nfs4")
+    with pytest.raises(StoreError, match="network drive"):
+        Casebook.open(path, create=True)
+    assert not path.exists()
+
+
+def test_several_may_make_the_casebook_at_once(path: Path, tmp_path: Path) -> None:
+    script = (
+        "import sys\n"
+        "from datetime import UTC, datetime\n"
+        "from pathlib import Path\n"
+        "from diagnose.store.journal import Casebook\n"
+        "with Casebook.open(Path(sys.argv[1]), create=True) as casebook:\n"
+        "    casebook.append('note', {}, at=datetime.now(UTC))\n"
+    )
+    processes = [subprocess.Popen([sys.executable, "-c", script, str(path)]) for _ in range(5)]
+    assert [process.wait(timeout=60) for process in processes] == [0] * 5
+    with Casebook.open(path) as casebook:
+        assert [entry.seq for entry in casebook.entries()] == [1, 2, 3, 4, 5]
+
+
 def test_what_is_no_casebook_is_refused(tmp_path: Path, path: Path) -> None:
     with pytest.raises(NotFoundError, match="there is no casebook at"):
         Casebook.open(path)
@@ -274,7 +330,7 @@ def test_a_busy_casebook_says_so(file_casebook: Casebook, path: Path, now: datet
 
 
 def test_a_damaged_file_says_so(file_casebook: Casebook, path: Path, now: datetime) -> None:
-    fill(file_casebook, now, 400)
+    file_casebook.append_many([("note", {"n": n}) for n in range(2_000)], at=now)
     file_casebook.close()
     raw = bytearray(path.read_bytes())
     for page in range(1, len(raw) // 4096):

@@ -267,7 +267,7 @@ class Sites(RuleBasedStateMachine):
 
 
 Sites.TestCase.settings = settings(
-    max_examples=25,
+    max_examples=15,
     stateful_step_count=25,
     deadline=None,
     suppress_health_check=[HealthCheck.too_slow],

@@ -92,7 +92,10 @@ def pattern_measured(look: Look) -> Found | None:
     found = {name: look.number(look.path(name)) for name in names}
     if None in found.values():
         return None
-    lines = [f"{name.removesuffix('_mm')}: {num(v or 0, 'mm')}" for name, v in found.items()]
+    lines = [
+        f"{name.removesuffix('_mm').replace('_', ' ')}: {num(v or 0, 'mm')}"
+        for name, v in found.items()
+    ]
     return in_order("bow, skew and repeat were measured", *lines)
 
 

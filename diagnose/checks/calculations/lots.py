@@ -26,10 +26,10 @@ def lot_in_date(look: Look) -> Found | None:
     if expires is None or used is None:
         return None
     days = (expires - used.date()).days
-    line = f"use-by {moment(expires)}, used {moment(used.date())}: {days} days left"
+    line = f"use-by {moment(expires)}, used {moment(used.date())}: {num(days, 'days')} left"
     if days < 0:
-        return deviates(f"used {-days} days after its use-by date", line, excess=-days / 30)
-    return in_order(f"used {days} days before its use-by date", line)
+        return deviates(f"used {num(-days, 'days')} after its use-by date", line, excess=-days / 30)
+    return in_order(f"used {num(days, 'days')} before its use-by date", line)
 
 
 def lot_kept_from_frost(look: Look) -> Found | None:

@@ -163,6 +163,8 @@ def calibrated(look: Look) -> Found | None:
         taken = look.day(f"readings.{reading.id}.taken_at")
         if day and taken:
             ages.append(((taken - day).days, reading.id))
+    if not ages:
+        look.lack(f"calibration of the moisture instruments of {look.part.words}")
     if not ages or limit is None:
         return None
     days, name = max(ages)

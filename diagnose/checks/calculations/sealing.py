@@ -11,7 +11,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Mapping
 
-from diagnose.checks.found import Found, against, deviates, in_order, silent
+from diagnose.checks.found import Found, against, deviates, in_order, not_for_this, silent
 from diagnose.checks.geometry import length_m
 from diagnose.checks.look import Look, hours_between
 from diagnose.checks.words import moment, num
@@ -41,6 +41,8 @@ def edges_sealed(look: Look) -> Found | None:
         return None
     if not 0 <= edges <= 2:
         return silent(f"{num(edges)} edges sealed cannot be: a seam has two")
+    if edges == 0:
+        return not_for_this("no edge was sealed, which is a matter of its own")
     return against(edges, limit, "sealed", side="low")
 
 

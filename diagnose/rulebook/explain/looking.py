@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterable, Iterator, Mapping
 
 from diagnose.rulebook.explain.page import Explanation, Row
 from diagnose.rulebook.explain.parts import (
@@ -134,7 +134,7 @@ def check_page(rules: Rules, item: Check) -> Explanation:
                 )
             ),
             *section("A deviation speaks for", by_weight(scale, backs)),
-            *section("Limit", _limit_rows(rules, item.limit)),
+            *section("Limits", _limit_rows(rules, (item.limit, *item.more_limits))),
             *section("Makes it needless to ask", (Row(q.ask, q.id) for q in settles)),
             *teaching(rules, item.id),
         ),
@@ -144,7 +144,9 @@ def check_page(rules: Rules, item: Check) -> Explanation:
 
 def limit_page(rules: Rules, item: Limit) -> Explanation:
     """Return the page of a limit: every source's figure, and who set it."""
-    checks = [check.id for check in rules.checks.values() if check.limit == item.id]
+    checks = [
+        check.id for check in rules.checks.values() if item.id in (check.limit, *check.more_limits)
+    ]
     return Explanation(
         id=item.id,
         kind="limit",
@@ -225,8 +227,8 @@ def _pairs(rules: Rules, item: Question) -> Iterator[Row]:
             yield Row(f"{one}, or {other}", pair.id, pair.separates)
 
 
-def _limit_rows(rules: Rules, name: str) -> Iterator[Row]:
-    if name:
+def _limit_rows(rules: Rules, names: Iterable[str]) -> Iterator[Row]:
+    for name in filter(None, names):
         limit = rules.limits[name]
         yield Row(limit.name, name, "; ".join(bounds(v, limit.unit) for v in limit.values))
 

@@ -10,6 +10,8 @@ from diagnose.rulebook.lint.items import called, items
 from diagnose.rulebook.model import Damage, Rules
 
 CONSENT = "consent-before-damage"
+AFTER_SITE = ("handover", "maintenance", "building")
+"""Stages that begin when the fitter has left, who can then neither mend nor record."""
 
 
 def cause_without_cure(rules: Rules, cases: Sequence[Case]) -> Iterator[Problem]:
@@ -62,7 +64,7 @@ def unsafe_make_safe(rules: Rules, cases: Sequence[Case]) -> Iterator[Problem]:
 def check_that_helps_nobody(rules: Rules, cases: Sequence[Case]) -> Iterator[Problem]:
     """A check says what can still be done or what to write down; its minutes belong to an act."""
     for check in rules.checks.values():
-        if not check.put_right and not check.record_now:
+        if not check.put_right and not check.record_now and check.stage not in AFTER_SITE:
             text = f"check {check.id} says neither what to put right nor what to record"
             yield Problem(check.at, text, "add put_right or record_now")
         if check.put_right_minutes and not check.put_right:

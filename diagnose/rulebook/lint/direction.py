@@ -98,7 +98,7 @@ def place_never_met(rules: Rules, cases: Sequence[Case]) -> Iterator[Problem]:
         shown = rules.symptoms[link.symptom].shows_at
         for place in link.shows_at:
             if place not in shown:
-                text = f"link {link.id} holds at a {place}, where {link.symptom} never shows"
+                text = f"link {link.id} holds at {_a(place)}, where {link.symptom} never shows"
                 yield Problem(link.at, text, "it shows at: " + ", ".join(shown))
         places.setdefault(link.cause, set()).update(link.shows_at or shown)
     brought: dict[str, set[str]] = {}
@@ -112,9 +112,13 @@ def place_never_met(rules: Rules, cases: Sequence[Case]) -> Iterator[Problem]:
         for place in question.asks_at:
             if met and place not in met and place != "job":
                 text = (
-                    f"question {question.id} is asked at a {place}, where none of its causes acts"
+                    f"question {question.id} is asked at {_a(place)}, where none of its causes acts"
                 )
                 yield Problem(question.at, text, "they act at: " + ", ".join(sorted(met)))
+
+
+def _a(word: str) -> str:
+    return f"an {word}" if word[0] in "aeiou" else f"a {word}"
 
 
 def _causes(question: Question) -> set[str]:

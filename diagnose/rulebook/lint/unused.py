@@ -12,7 +12,7 @@ from diagnose.rulebook.model import Rules
 
 def unused_limit(rules: Rules, cases: Sequence[Case]) -> Iterator[Problem]:
     """A limit is there to be compared with."""
-    used = [check.limit for check in rules.checks.values()]
+    used = [name for c in rules.checks.values() for name in (c.limit, *c.more_limits)]
     yield from _unused(rules, "limits", used, "name it in a check, or remove it")
 
 

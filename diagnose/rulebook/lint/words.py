@@ -50,7 +50,19 @@ UNITS = (
     "lb/1000 ft² 24 h",
 )
 """Units a limit may be given in."""
-COUNTED = ("edges", "rolls", "drops", "pieces", "places", "readings", "times", "of a full bead")
+COUNTED = (
+    "edges",
+    "rolls",
+    "drops",
+    "pieces",
+    "places",
+    "readings",
+    "times",
+    "fixings",
+    "grade",
+    "of a full bead",
+    "of a tile",
+)
 """Things a limit may count, and shares."""
 
 _SHORT = re.compile(r"(?<![\w-])[A-Z]{2,}(?=\d*\b)")

@@ -1,0 +1,224 @@
+"""Short questions about the work: cautions, records, limits, steps, what comes first."""
+
+from __future__ import annotations
+
+from collections.abc import Collection, Mapping
+from random import Random
+
+from diagnose.practice.chance import pick, shuffled
+from diagnose.practice.items import (
+    WRONG_OPTIONS,
+    Item,
+    ItemKind,
+    Option,
+    source_ids,
+    with_options,
+)
+from diagnose.rulebook.model import Act, Limit, LimitValue, Remedy, Rules
+
+LEAST_STEPS, MOST_STEPS = 3, 6
+KNOWN = ("seen", "second-hand", "computed")
+"""How surely a figure has to be known to be asked for."""
+SETTERS: Mapping[str, str] = {
+    "contract-code": "a code that a contract can name",
+    "code": "a general code",
+    "common-practice": "common practice",
+}
+
+
+def which_caution(rules: Rules, rng: Random, subjects: Collection[str]) -> Item | None:
+    """Make: which caution comes before this act or remedy?"""
+    steps: list[Act | Remedy] = [*rules.acts.values(), *rules.remedies.values()]
+    steps = [step for step in steps if step.cautions and _wanted(f"caution:{step.id}", subjects)]
+    if not steps:
+        return None
+    step = pick(rng, steps)
+    right = rules.cautions[pick(rng, step.cautions)]
+    others = [caution for caution in rules.cautions.values() if caution.id not in step.cautions]
+    if len(others) < WRONG_OPTIONS:
+        return None
+    wrong = [Option(caution.name, caution.id) for caution in shuffled(rng, others)[:WRONG_OPTIONS]]
+    options, key = with_options(rng, Option(right.name, right.id), wrong)
+    return Item(
+        kind=ItemKind.WHICH_CAUTION,
+        ask=f'Before "{step.name}": which of these cautions belongs to it?',
+        options=options,
+        key=key,
+        why=right.text,
+        subject=f"caution:{step.id}",
+        rules=(step.id, right.id),
+        sources=source_ids(right.sources),
+    )
+
+
+def what_to_record(rules: Rules, rng: Random, subjects: Collection[str]) -> Item | None:
+    """Make: what would you write down, so that this can be told later?"""
+    checks = [
+        check
+        for check in rules.checks.values()
+        if check.record_now and any(_wanted(f"cause:{cause}", subjects) for cause in check.backs)
+    ]
+    if not checks:
+        return None
+    check = pick(rng, checks)
+    cause = pick(rng, [cause for cause in check.backs if _wanted(f"cause:{cause}", subjects)])
+    near = [
+        other
+        for other in shuffled(rng, rules.checks.values())
+        if other.record_now and cause not in other.backs and other.record_now != check.record_now
+    ]
+    near.sort(key=lambda other: other.stage != check.stage)
+    if len(near) < WRONG_OPTIONS:
+        return None
+    wrong = [Option(other.record_now, other.id) for other in near[:WRONG_OPTIONS]]
+    options, key = with_options(rng, Option(check.record_now, check.id), wrong)
+    return Item(
+        kind=ItemKind.WHAT_TO_RECORD,
+        ask=(
+            "What do you write down on the day, so that it can be told later whether it was "
+            f'"{rules.causes[cause].name}"?'
+        ),
+        options=options,
+        key=key,
+        why=f"{check.name} is checked from: {', '.join(check.needs) or check.record_now}.",
+        subject=f"cause:{cause}",
+        rules=(check.id, cause),
+        sources=source_ids(check.sources),
+        stage=check.stage,
+    )
+
+
+def steps_in_order(rules: Rules, rng: Random, subjects: Collection[str]) -> Item | None:
+    """Make: put these steps in order."""
+    remedies = [
+        remedy
+        for remedy in rules.remedies.values()
+        if LEAST_STEPS <= len(set(remedy.steps)) == len(remedy.steps) <= MOST_STEPS
+        and _wanted(f"remedy:{remedy.id}", subjects)
+    ]
+    if not remedies:
+        return None
+    remedy = pick(rng, remedies)
+    order = shuffled(rng, range(len(remedy.steps)))
+    if order == sorted(order):
+        order = order[1:] + order[:1]
+    return Item(
+        kind=ItemKind.STEPS_IN_ORDER,
+        ask=f'Put the steps of "{remedy.name}" in order.',
+        options=tuple(Option(remedy.steps[number], remedy.id) for number in order),
+        key=tuple(order.index(number) for number in range(len(order))),
+        why=" ".join(f"{n}. {step}" for n, step in enumerate(remedy.steps, start=1)),
+        subject=f"remedy:{remedy.id}",
+        rules=(remedy.id,),
+        sources=source_ids(remedy.sources),
+    )
+
+
+def what_first(rules: Rules, rng: Random, subjects: Collection[str]) -> Item | None:
+    """Make: people are walking there; what do you do first?"""
+    symptoms = [
+        symptom
+        for symptom in rules.symptoms.values()
+        if symptom.make_safe and _wanted(f"symptom:{symptom.id}", subjects)
+    ]
+    if not symptoms:
+        return None
+    symptom = pick(rng, symptoms)
+    right = rules.remedies[pick(rng, symptom.make_safe)]
+    causes = [link.cause for link in rules.links.values() if link.symptom == symptom.id]
+    later = {remedy for cause in causes for remedy in rules.causes[cause].remedies}
+    near = [
+        remedy
+        for remedy in shuffled(rng, rules.remedies.values())
+        if remedy.id in later and not remedy.make_safe and remedy.id not in symptom.make_safe
+    ]
+    if len(near) < WRONG_OPTIONS:
+        return None
+    wrong = [Option(remedy.name, remedy.id) for remedy in near[:WRONG_OPTIONS]]
+    options, key = with_options(rng, Option(right.name, right.id), wrong)
+    return Item(
+        kind=ItemKind.WHAT_FIRST,
+        ask=f"{symptom.name}, and people walk there every day. What do you do first?",
+        options=options,
+        key=key,
+        why=f"Make the place safe first: {' '.join(right.steps)}",
+        subject=f"symptom:{symptom.id}",
+        rules=(symptom.id, right.id),
+        sources=source_ids([*right.sources, *symptom.sources]),
+    )
+
+
+def which_limit(rules: Rules, rng: Random, subjects: Collection[str]) -> Item | None:
+    """Make: which figure holds?"""
+    values = [
+        (limit, value)
+        for limit in rules.limits.values()
+        for value in limit.values
+        if value.sure in KNOWN
+        and (value.low is not None or value.high is not None)
+        and _wanted(f"limit:{limit.id}", subjects)
+    ]
+    if not values:
+        return None
+    limit, value = pick(rng, values)
+    right = Option(figure_words(value, limit.unit), limit.id)
+    taken = {figure_words(each, limit.unit) for each in limit.values}
+    wrong: list[Option] = []
+    for other in shuffled(rng, _other_figures(rules, limit, value)):
+        if other not in taken:
+            taken.add(other)
+            wrong.append(Option(other, ""))
+    if len(wrong) < WRONG_OPTIONS:
+        return None
+    options, key = with_options(rng, right, wrong[:WRONG_OPTIONS])
+    source = rules.sources.get(value.cite.source)
+    by = f"{source.title}, {source.edition or source.year}" if source else value.cite.source
+    when = "; ".join(f"{name}: {', '.join(words)}" for name, words in value.when.items())
+    return Item(
+        kind=ItemKind.WHICH_LIMIT,
+        ask=(
+            f"{limit.name.capitalize()} ({limit.quantity}): which figure is set by "
+            f"{SETTERS.get(value.set_by, value.set_by)}, {by}"
+            + (f", for {when}" if when else "")
+            + "?"
+        ),
+        options=options,
+        key=key,
+        why=f"{right.text}, as {by} has it. The job's own data sheet comes before it.",
+        subject=f"limit:{limit.id}",
+        rules=(limit.id,),
+        sources=(value.cite.source,),
+    )
+
+
+def figure_words(value: LimitValue, unit: str) -> str:
+    """Return such as "at most 75 % RH" or "5 to 30 min"."""
+    if value.low is None:
+        return f"at most {value.high:g} {unit}"
+    if value.high is None:
+        return f"at least {value.low:g} {unit}"
+    return f"{value.low:g} to {value.high:g} {unit}"
+
+
+def _other_figures(rules: Rules, limit: Limit, value: LimitValue) -> list[str]:
+    """Return figures of the same form: of other limits in this unit, and scaled ones."""
+    figures = [
+        figure_words(each, limit.unit)
+        for other in rules.limits.values()
+        if other.unit == limit.unit and other.id != limit.id
+        for each in other.values
+        if (each.low is None, each.high is None) == (value.low is None, value.high is None)
+    ]
+    for factor in (0.5, 1.5, 2.0, 3.0):
+        low, high = (None if edge is None else edge * factor for edge in (value.low, value.high))
+        if low is None:
+            figures.append(f"at most {high:g} {limit.unit}")
+        elif high is None:
+            figures.append(f"at least {low:g} {limit.unit}")
+        else:
+            figures.append(f"{low:g} to {high:g} {limit.unit}")
+    return figures
+
+
+def _wanted(subject: str, subjects: Collection[str]) -> bool:
+    return not subjects or subject in subjects

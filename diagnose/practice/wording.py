@@ -1,0 +1,77 @@
+"""Ids of the rules in plain words, for screens and sheets of practice."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+
+from diagnose.model import Outcome, Provenance
+from diagnose.practice.draw import PracticeCase, RecordLine
+from diagnose.practice.site import age_words, floor_words, place_words
+from diagnose.rulebook.model import Rules
+
+INVENTED = "Invented for practice: no such floor, person or firm exists."
+
+NONE = "none of these"
+CANNOT_TELL = "nobody can tell"
+
+ENTERED = {
+    Provenance.ON_THE_DAY: "entered on the day",
+    Provenance.LATE: "entered late",
+    Provenance.AFTER_COMPLAINT: "entered after the complaint",
+    Provenance.STATEMENT: "only said, not written down",
+}
+
+
+def causes_words(rules: Rules, causes: Iterable[str]) -> str:
+    """Return the names of causes, joined as in speech, without a capital."""
+    names = [_small(rules.causes[cause].name) for cause in causes]
+    return " and ".join([", ".join(names[:-1]), names[-1]] if len(names) > 1 else names)
+
+
+def answer_words(rules: Rules, question: str, given: tuple[str, ...] | None) -> str:
+    """Return what the floor says to a question, in the words of its answers."""
+    if given is None:
+        return CANNOT_TELL
+    texts = {answer.id: answer.text for answer in rules.questions[question].answers}
+    return "; ".join(texts[each] for each in given) if given else NONE
+
+
+def percent_words(probability: float) -> str:
+    """Return such as "34 in a hundred"."""
+    return f"{round(probability * 100)} in a hundred"
+
+
+def complaint_words(rules: Rules, case: PracticeCase) -> str:
+    """Return the complaint as it comes in, and what is seen at the place."""
+    names = [_small(rules.symptoms[symptom].name) for symptom in case.symptoms]
+    more = f" They also speak of {' and of '.join(names[1:])}." if names[1:] else ""
+    looks = " ".join(rules.symptoms[symptom].looks_like.strip() for symptom in case.symptoms)
+    return (
+        f"On {case.site.weekday} {case.site.caller} rings, {age_words(case.floor)} after the floor "
+        f"was finished: {names[0]} {place_words(case.place, case.site)}.{more} What you see: {looks}"
+    )
+
+
+def facts_words(case: PracticeCase) -> str:
+    """Return goods, base and room in two sentences."""
+    site = case.site
+    return (
+        f"{floor_words(case.floor, site)} The {site.room} is {site.length_cm / 100:.2f} m by "
+        f"{site.width_cm / 100:.2f} m, with the window in the {site.window} wall."
+    )
+
+
+def record_words(rules: Rules, line: RecordLine) -> str:
+    """Return one line of the record: what was checked and what it gave."""
+    check = rules.checks[line.check]
+    match line.outcome:
+        case Outcome.DEVIATES:
+            return f"{check.name}: deviates ({ENTERED[line.provenance]})"
+        case Outcome.IN_ORDER:
+            return f"{check.name}: in order ({ENTERED[line.provenance]})"
+    return f"{check.name}: not recorded"
+
+
+def _small(name: str) -> str:
+    """Return a name without its capital, unless it is an abbreviation."""
+    return name if name[1:2].isupper() else name[:1].lower() + name[1:]

@@ -1,0 +1,100 @@
+"""`diagnose explain`: a page for a person, the same as JSON, and an honest "not found"."""
+
+from __future__ import annotations
+
+import json
+import re
+import subprocess
+import sys
+from collections.abc import Callable
+from pathlib import Path
+
+import pytest
+
+from diagnose.cli.app import run
+
+Call = Callable[..., tuple[int, str, str]]
+
+
+@pytest.fixture
+def call(monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]) -> Call:
+    def at(*args: str) -> tuple[int, str, str]:
+        monkeypatch.setattr(sys, "argv", ["diagnose", "explain", *args])
+        with pytest.raises(SystemExit) as ended:
+            run()
+        out, err = capsys.readouterr()
+        return int(ended.value.code or 0), out, err
+
+    return at
+
+
+def test_cautions_stand_before_everything(call: Call) -> None:
+    code, out, _ = call("sealer-omitted")
+    assert code == 0
+    assert out.startswith("CAUTION ")
+    assert out.index("CAUTION Solvent fumes") < out.index("Cut edges never sealed")
+    assert "[fraying-edge]" in out
+    assert "Sources" in out
+
+
+def test_a_name_in_several_words_needs_no_quotes(call: Call) -> None:
+    code, out, _ = call("seam", "peaking")
+    assert code == 0
+    assert "symptom: seam-peaking" in out
+
+
+def test_json_holds_the_page(call: Call) -> None:
+    code, out, _ = call("seam-peaking", "--json")
+    page = json.loads(out)
+    assert code == 0
+    assert (page["kind"], page["id"]) == ("symptom", "seam-peaking")
+    titles = [section["title"] for section in page["sections"]]
+    assert {"What gives it", "Make safe at once"} <= set(titles)
+
+
+def test_an_unknown_id_ends_with_3_and_the_nearest(call: Call) -> None:
+    code, out, err = call("seam-peeking")
+    assert (code, out) == (3, "")
+    assert "nothing in the rules is called 'seam-peeking'" in err
+    assert "seam-peaking" in err
+
+
+def test_an_unknown_id_cannot_steer_the_terminal(call: Call) -> None:
+    code, _, err = call("\x1b[2Jx")
+    assert code == 3
+    assert "\x1b" not in err
+
+
+@pytest.mark.parametrize("name", ["seam-peaking", "sealer-omitted", "moisture-humidity"])
+def test_piped_output_is_plain(name: str, root: Path) -> None:
+    done = subprocess.run(
+        [sys.executable, "-m", "diagnose", "explain", name],
+        cwd=root,
+        capture_output=True,
+        text=True,
+        encoding="utf-8",
+        check=True,
+    )
+    assert "\x1b" not in done.stdout
+    assert max(map(len, done.stdout.splitlines())) <= 120
+
+
+@pytest.mark.parametrize("columns", [60, 120])
+@pytest.mark.parametrize("colour", [True, False], ids=["colour", "NO_COLOR"])
+def test_a_terminal_of_any_width_is_kept(columns: int, colour: bool, root: Path) -> None:
+    pexpect = pytest.importorskip("pexpect")
+    import os
+
+    env = {**os.environ, "TERM": "xterm", "COLUMNS": str(columns)}
+    env |= {} if colour else {"NO_COLOR": "1"}
+    out = pexpect.run(
+        f"{sys.executable} -m diagnose explain sealer-omitted",
+        cwd=str(root),
+        env=env,
+        timeout=60,
+        dimensions=(40, columns),
+    ).decode("utf-8")
+    assert ("\x1b[" in out) == colour
+    bare = re.sub(r"\x1b\[[0-9;]*m", "", out)
+    assert max(len(line.rstrip("\r")) for line in bare.split("\n")) <= columns
+    assert "Cut edges never sealed" in bare
