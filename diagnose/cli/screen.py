@@ -30,7 +30,7 @@ class Screen:
     def heading(self, text: str) -> None:
         """Write a heading with a line of air above it."""
         self._put("")
-        self._put(self._styled("1", clean(text)))
+        self.strong(text)
 
     def text(self, text: str, *, indent: int = 0, mark: str = "") -> None:
         """Write a paragraph; `mark` stands in front of its first line."""

@@ -2,88 +2,26 @@
 
 The questions of a network are laid out once as columns (one a level of a
 finding); for a posterior the chances of all columns are one matrix product.
-Causes outside the listed sets are independent and are summed out exactly; a
-mechanism that no evidence reached is summed out for each set.
+Causes outside the listed sets are independent and are summed out exactly, also
+where they act both directly and through mechanisms that no evidence reached.
 """
 
 from __future__ import annotations
 
 import itertools
-from collections.abc import Mapping
 from dataclasses import dataclass
-from functools import lru_cache
 
 import numpy as np
 from numpy.typing import NDArray
 
+from diagnose.engine.either_or import either_or_chances
 from diagnose.engine.explanations import Sets
-from diagnose.engine.network import Finding, Network
+from diagnose.engine.layout import Layout, layout
+from diagnose.engine.network import Finding
 from diagnose.engine.numbers import Array, Index
 from diagnose.engine.posterior import Posterior
 
 MOST_SETS_RANKED = 600
-
-
-@dataclass(frozen=True, eq=False, slots=True)
-class Layout:
-    """All product-rule findings of the questions side by side.
-
-    `entry_*` are the parents that tell: variable, column and log net chance.
-    """
-
-    keys: tuple[str, ...]
-    starts: Index
-    """First column of each finding."""
-    log_base: Array
-    entry_variable: Index
-    entry_column: Index
-    entry_log: Array
-    dense: Array
-    """(variables, columns) log net chances, 0 where a variable is no parent."""
-    tells: NDArray[np.bool_]
-    """Where `dense` is not 0."""
-    finding: Index
-    """Number of the finding that each column belongs to."""
-    place: Mapping[str, int]
-
-
-@lru_cache(maxsize=8)
-def layout(network: Network) -> Layout:
-    """Lay out the questions of a network; kept for the networks used last."""
-    findings = [
-        finding
-        for question in network.questions.values()
-        for finding in question.findings
-        if not finding.mixture
-    ]
-    starts, column = [], 0
-    variables, columns, logs, bases = [], [], [], []
-    for finding in findings:
-        levels = len(finding.base)
-        starts.append(column)
-        bases.append(np.log(finding.base))
-        rows, cols = np.nonzero(finding.net < 1.0)
-        variables.append(finding.parents[rows])
-        columns.append(cols + column)
-        logs.append(np.log(finding.net[rows, cols]))
-        column += levels
-    entry_variable = np.concatenate(variables) if variables else np.zeros(0, dtype=np.intp)
-    entry_column = np.concatenate(columns) if columns else np.zeros(0, dtype=np.intp)
-    entry_log = np.concatenate(logs) if logs else np.zeros(0)
-    dense = np.zeros((network.size, column))
-    dense[entry_variable, entry_column] = entry_log
-    return Layout(
-        keys=tuple(finding.key for finding in findings),
-        starts=np.array(starts, dtype=np.intp),
-        log_base=np.concatenate(bases) if bases else np.zeros(0),
-        entry_variable=entry_variable,
-        entry_column=entry_column,
-        entry_log=entry_log,
-        dense=dense,
-        tells=dense != 0.0,
-        finding=np.repeat(np.arange(len(findings)), [len(f.base) for f in findings]),
-        place={finding.key: number for number, finding in enumerate(findings)},
-    )
 
 
 @dataclass(frozen=True, eq=False, slots=True)
@@ -107,94 +45,124 @@ class AnswerChances:
 
     def mixture(self, finding: Finding) -> Array:
         """Return (sets, levels) of an either-or finding."""
-        return _mixture(self.posterior, self.sets, len(self.mass), finding)
+        return either_or_chances(self.posterior, len(self.mass), finding)
 
 
 def answer_chances(posterior: Posterior) -> AnswerChances:
     """Return the chances of all answers given each of the likeliest sets."""
-    network, sets = posterior.network, posterior.sets
-    laid = layout(network)
-    count = min(len(sets.mass), MOST_SETS_RANKED)
-    listed = np.zeros(network.size, dtype=bool)
-    listed[list(sets.variables)] = True
-    variables = np.array(sets.variables, dtype=np.intp)
-    varies = np.asarray(laid.tells[variables].any(axis=0))
-    alike = laid.log_base.copy()
-    outside = ~listed & (np.arange(network.size) < network.roots)
-    chosen = outside[laid.entry_variable]
-    chance = posterior.chance[laid.entry_variable[chosen]]
-    summed_out = np.log1p(chance * np.expm1(laid.entry_log[chosen]))
-    alike += np.bincount(laid.entry_column[chosen], summed_out, minlength=len(alike))
-    unreached = [
-        number + network.roots
-        for number in range(len(network.mechanisms))
-        if not listed[number + network.roots]
-    ]
-    for variable in unreached:
-        if listed[network.mechanisms[variable - network.roots].parents].any():
-            varies |= laid.tells[variable]
-    if len(varies):
-        varies = np.bincount(laid.finding, varies)[laid.finding] > 0
-    columns = np.flatnonzero(varies)
-    present = sets.present[:count].astype(np.float64)
-    dense = laid.dense[np.ix_(variables, columns)]
-    cumulative = np.exp(present @ dense + alike[columns])
-    single = np.exp(alike)
-    at = np.zeros(len(alike), dtype=np.intp)
-    at[columns] = np.arange(len(columns))
-    for variable in unreached:
-        node = network.mechanisms[variable - network.roots]
-        off = _off(posterior, node.parents, node.off, node.leak_off, count)
-        driven = np.flatnonzero(laid.tells[variable])
-        net = np.exp(laid.dense[variable, driven])
-        moving = varies[driven]
-        factor = off[:, None] + (1.0 - off)[:, None] * net[moving]
-        cumulative[:, at[driven[moving]]] *= factor
-        single[driven[~moving]] *= off[0] + (1.0 - off[0]) * net[~moving]
+    return _Summed(posterior, layout(posterior.network)).chances()
+
+
+class _Summed:
+    """Sums causes outside the sets, and mechanisms no evidence reached, out of the answers."""
+
+    def __init__(self, posterior: Posterior, laid: Layout) -> None:
+        self.posterior, self.laid, self.sets = posterior, laid, posterior.sets
+        network = posterior.network
+        self.count = min(len(self.sets.mass), MOST_SETS_RANKED)
+        self.listed = np.array(self.sets.variables, dtype=np.intp)
+        inside = np.zeros(network.size, dtype=bool)
+        inside[self.listed] = True
+        self.outside = ~inside & (np.arange(network.size) < network.roots)
+        self.unreached = [v for v in range(network.roots, network.size) if not inside[v]]
+        self.parents_inside = {
+            v: inside[network.mechanisms[v - network.roots].parents] for v in self.unreached
+        }
+
+    def chances(self) -> AnswerChances:
+        laid, sets = self.laid, self.sets
+        varies = self._varies()
+        columns = np.flatnonzero(varies)
+        at = np.zeros(len(varies), dtype=np.intp)
+        at[columns] = np.arange(len(columns))
+        alike = np.exp(self._log_outside())
+        present = sets.present[: self.count].astype(np.float64)
+        cumulative = np.exp(present @ laid.dense[np.ix_(self.listed, columns)]) * alike[columns]
+        for group, mechanisms in self._driven():
+            factor = self._factor(group, mechanisms)
+            moving = varies[group]
+            cumulative[:, at[group[moving]]] *= factor[:, moving]
+            alike[group[~moving]] *= factor[0, ~moving]
+        starts = laid.starts
+        levels = _differences(cumulative, at[starts[varies[starts]]])
+        return AnswerChances(
+            sets=sets,
+            mass=sets.mass[: self.count] / sets.mass[: self.count].sum(),
+            levels=levels,
+            columns=columns,
+            alike=_differences(alike[None, :], starts)[0],
+            laid=laid,
+            posterior=self.posterior,
+        )
+
+    def _varies(self) -> NDArray[np.bool_]:
+        """Columns of the findings that come out differently from set to set."""
+        laid = self.laid
+        moved = [v for v, inside in self.parents_inside.items() if inside.any()]
+        varies = np.asarray(laid.tells[[*self.listed, *moved]].any(axis=0))
+        if not len(varies):
+            return varies
+        return np.asarray(np.bincount(laid.finding, varies)[laid.finding] > 0)
+
+    def _log_outside(self) -> Array:
+        """Log cumulative chances with the direct causes outside the sets summed out."""
+        laid = self.laid
+        chosen = self.outside[laid.entry_variable]
+        chance = self.posterior.chance[laid.entry_variable[chosen]]
+        summed = np.log1p(chance * np.expm1(laid.entry_log[chosen]))
+        width = len(laid.log_base)
+        return laid.log_base + np.bincount(laid.entry_column[chosen], summed, minlength=width)
+
+    def _driven(self) -> list[tuple[Index, list[int]]]:
+        """Columns with the unreached mechanisms that drive them, like with like."""
+        driven = self.laid.tells[self.unreached]
+        groups: dict[tuple[int, ...], list[int]] = {}
+        for column in np.flatnonzero(driven.any(axis=0)).tolist():
+            by = tuple(self.unreached[row] for row in np.flatnonzero(driven[:, column]))
+            groups.setdefault(by, []).append(column)
+        return [(np.array(columns, dtype=np.intp), list(by)) for by, columns in groups.items()]
+
+    def _factor(self, columns: Index, mechanisms: list[int]) -> Array:
+        """(sets, columns): what the mechanisms make of the cumulative chances.
+
+        Each mechanism contributes its net chance a if on and 1 if off, which is
+        a + (1 - a) [off]; multiplied out, only chances that some of them are
+        all off are needed, and those are products over their causes.
+        """
+        nodes = [
+            self.posterior.network.mechanisms[v - self.posterior.network.roots] for v in mechanisms
+        ]
+        net = np.exp(self.laid.dense[mechanisms][:, columns])
+        place = {int(v): n for n, v in enumerate(self.listed)}
+        total = np.zeros((self.count, len(columns)))
+        for chosen in itertools.product([False, True], repeat=len(mechanisms)):
+            inside = np.ones(self.count)
+            off: dict[int, float] = {}
+            weight = np.ones(len(columns))
+            for node, row, is_off in zip(nodes, net, chosen, strict=True):
+                weight = weight * ((1.0 - row) * node.leak_off if is_off else row)
+                if not is_off:
+                    continue
+                for parent, stays_off in zip(node.parents.tolist(), node.off.tolist(), strict=True):
+                    if parent in place:
+                        inside[self.sets.present[: self.count, place[parent]]] *= stays_off
+                    else:
+                        off[parent] = off.get(parent, 1.0) * stays_off
+            if off:
+                parents = np.array(list(off), dtype=np.intp)
+                p = self.posterior.chance[parents][:, None]
+                direct = np.exp(self.laid.dense[np.ix_(parents, columns)])
+                stays = np.array(list(off.values()))[:, None]
+                weight = weight * np.prod(
+                    (1.0 - p + p * direct * stays) / (1.0 - p + p * direct), axis=0
+                )
+            total += inside[:, None] * weight
+        return total
+
+
+def _differences(cumulative: Array, starts: Index) -> Array:
+    """Chances of the levels from cumulative chances side by side."""
     levels = cumulative.copy()
-    first = laid.starts[varies[laid.starts]]
     np.subtract(cumulative[:, 1:], cumulative[:, :-1], out=levels[:, 1:])
-    levels[:, at[first]] = cumulative[:, at[first]]
-    np.maximum(levels, 0.0, out=levels)
-    alone = np.diff(single, prepend=0.0)
-    alone[laid.starts] = single[laid.starts]
-    mass = sets.mass[:count] / sets.mass[:count].sum()
-    return AnswerChances(sets, mass, levels, columns, np.maximum(alone, 0.0), laid, posterior)
-
-
-def _off(posterior: Posterior, parents: Index, off: Array, leak_off: float, count: int) -> Array:
-    """Chance, for each set, that an unreached mechanism is off."""
-    sets = posterior.sets
-    column = {variable: number for number, variable in enumerate(sets.variables)}
-    result = np.full(count, leak_off)
-    for parent, stays_off in zip(parents, off, strict=True):
-        if int(parent) in column:
-            result[sets.present[:count, column[int(parent)]]] *= stays_off
-        else:
-            result *= 1.0 - posterior.chance[parent] * (1.0 - stays_off)
-    return result
-
-
-def _mixture(posterior: Posterior, sets: Sets, count: int, finding: Finding) -> Array:
-    """Either-or answers: average over the causes present, others summed out."""
-    column = {variable: number for number, variable in enumerate(sets.variables)}
-    inside = [j for j, v in enumerate(finding.parents) if int(v) in column]
-    outside = [j for j, v in enumerate(finding.parents) if int(v) not in column]
-    present = (
-        np.stack([sets.present[:count, column[int(finding.parents[j])]] for j in inside], axis=1)
-        if inside
-        else np.zeros((count, 0), dtype=bool)
-    )
-    chances = np.zeros((count, len(finding.base)))
-    for state in itertools.product([False, True], repeat=len(outside)):
-        weight, extra, number = 1.0, np.zeros(len(finding.base)), 0
-        for j, on in zip(outside, state, strict=True):
-            p = float(posterior.chance[finding.parents[j]])
-            weight *= p if on else 1.0 - p
-            extra = extra + finding.net[j] * on
-            number += on
-        total = present.astype(np.float64) @ finding.net[inside] + extra
-        causes = present.sum(axis=1) + number
-        some = total / np.maximum(causes, 1)[:, None]
-        chances += weight * np.where(causes[:, None] > 0, some, finding.base)
-    return chances
+    levels[:, starts] = cumulative[:, starts]
+    return np.maximum(levels, 0.0, out=levels)

@@ -20,11 +20,12 @@ from collections.abc import Collection, Sequence
 from dataclasses import dataclass
 from enum import StrEnum
 
-from diagnose.engine.evidence import Answered, Evidence
-from diagnose.engine.network import Network
-from diagnose.engine.posterior import Posterior, infer
-from diagnose.engine.ranking import Worth, rank
-from diagnose.rulebook.model import AnswerRule, Damage
+import numpy as np
+
+from diagnose.engine.answers import answer_chances
+from diagnose.engine.posterior import Posterior
+from diagnose.engine.ranking import Ranking, Worth, rank
+from diagnose.rulebook.model import Damage
 
 LOOK_AHEAD = 5
 
@@ -105,7 +106,6 @@ def candidates(
 
 def advise(
     posterior: Posterior,
-    evidence: Sequence[Evidence],
     questions: Sequence[str],
     acts_done: Collection[str],
     budget: Budget | None = None,
@@ -124,9 +124,9 @@ def advise(
     wrong = network.figures.number("wrong_finding_minutes")
     if any(_net(each, leading, wrong) > 0 for each in telling):
         return Advice(found, None)
-    second = [each.question for each in telling[: 2 * LOOK_AHEAD]]
+    seconds = telling[: 2 * LOOK_AHEAD]
     for each in telling[:LOOK_AHEAD]:
-        if _two_step(network, evidence, each, second, acts_done, budget, leading) > 0:
+        if _two_step(posterior, each, seconds, acts_done, leading) > 0:
             return Advice(found, None)
     return Advice(found, Stop.NOT_WORTH_IT)
 
@@ -137,29 +137,29 @@ def _net(candidate: Candidate, leading: float, wrong_minutes: float) -> float:
 
 
 def _two_step(
-    network: Network,
-    evidence: Sequence[Evidence],
+    posterior: Posterior,
     first: Candidate,
-    questions: Sequence[str],
+    seconds: Sequence[Candidate],
     acts_done: Collection[str],
-    budget: Budget | None,
     leading: float,
 ) -> float:
-    """Net minutes of a question followed by the best one after each answer."""
+    """Net minutes of a question followed, after each answer, by the best one then."""
+    network = posterior.network
     wrong = network.figures.number("wrong_finding_minutes")
-    question = network.questions[first.question]
-    if question.rule is AnswerRule.TICKS:
-        return _net(first, leading, wrong)
-    rest = [name for name in questions if name != first.question]
-    done = {*acts_done, question.act}
-    total = -first.cost_minutes - wrong * leading
-    chances = (max(0.0, 1.0 - sum(first.worth.answers)), *first.worth.answers)
-    for answer, chance in zip(("none-of-these", *question.answers), chances, strict=True):
-        if chance < 1e-6:
+    ranking = Ranking(answer_chances(posterior))
+    asked = network.questions[first.question]
+    table = ranking.table(asked)
+    if table is None:
+        return -first.cost_minutes
+    chances = ranking.mass[:, 0] @ table
+    best = wrong * ranking.hope_of_pair(table, None)
+    for second in seconds:
+        if second.question == first.question:
             continue
-        after = infer(network, [*evidence, Answered(question.id, (answer,))])
-        best = after.leading.probability
-        later = candidates(after, rest, done, budget)
-        gains = [_net(each, best, wrong) for each in later]
-        total += chance * (wrong * best + max([0.0, *gains]))
-    return total
+        question = network.questions[second.question]
+        cost = second.cost_minutes
+        if question.act == asked.act and question.act not in acts_done:
+            cost = question.minutes
+        hope = ranking.hope_of_pair(table, ranking.table(question))
+        best = np.maximum(best, wrong * hope - cost * chances)
+    return float(best.sum()) - wrong * leading - first.cost_minutes

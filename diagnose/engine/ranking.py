@@ -41,11 +41,11 @@ class Worth:
 
 def rank(posterior: Posterior, questions: Iterable[str]) -> tuple[Worth, ...]:
     """Return the worth of the questions, in the order given."""
-    ranking = _Ranking(answer_chances(posterior))
+    ranking = Ranking(answer_chances(posterior))
     return tuple(ranking.worth(posterior.network.questions[question]) for question in questions)
 
 
-class _Ranking:
+class Ranking:
     """Joint chances of explanation and answer, all findings side by side."""
 
     def __init__(self, chances: AnswerChances) -> None:
@@ -101,6 +101,36 @@ class _Ranking:
         if not telling:
             return Worth(question.id, 0.0, self.leading, answers)
         return self._whole(question, self._together(telling), answers)
+
+    def table(self, question: AskedQuestion) -> Array | None:
+        """(sets in order, answers) of a question; None where the sets do not matter.
+
+        Of a ticked question, every combination of its most telling ticks.
+        """
+        if question.findings[0].mixture:
+            return self.chances.mixture(question.findings[0])[self.order]
+        numbers = [self.chances.laid.place[finding.key] for finding in question.findings]
+        telling = [int(place) for place in self.place[numbers] if place >= 0]
+        if not telling:
+            return None
+        if question.rule is AnswerRule.TICKS:
+            return self._together(telling)
+        first = int(self.begins[telling[0]])
+        return self.levels[:, first : first + len(question.answers) + 1]
+
+    def hope_of_pair(self, first: Array, second: Array | None) -> Array:
+        """Expected probability of the likeliest explanation, for each answer of the first.
+
+        Entry a is the chance of answer a times the probability that the
+        likeliest explanation has after a and then the second question; without
+        a second one, after a alone.  Given the causes, two answers are
+        independent, so no new inference is needed.
+        """
+        if second is None:
+            return np.asarray(self._joint(first).max(axis=0))
+        pairs = (first[:, :, None] * second[:, None, :]).reshape(len(first), -1)
+        best = self._joint(pairs).max(axis=0)
+        return np.asarray(best.reshape(first.shape[1], -1).sum(axis=1))
 
     def _whole(self, question: AskedQuestion, table: Array, answers: tuple[float, ...]) -> Worth:
         joint = self._joint(table)

@@ -134,9 +134,7 @@ class Inspection:
     @cached_property
     def advice(self) -> Advice:
         """The open questions, best first, and whether to stop."""
-        return advise(
-            self.posterior, self.evidence, self.open_questions, self.acts_done, self.budget
-        )
+        return advise(self.posterior, self.open_questions, self.acts_done, self.budget)
 
     def settled_by(self, question: str) -> tuple[CheckResult, ...]:
         """Results of the record that make a question needless."""

@@ -126,45 +126,45 @@ def draw(
 
 
 def level_chances(finding: Finding, present: np.ndarray) -> np.ndarray:
-    """Chance of each level for one set of variables, straight from the definition."""
-    on = present[finding.parents]
+    """(states, levels): chance of each level for sets of variables, from the definition."""
+    on = present[:, finding.parents]
     if finding.mixture:
-        return finding.net[on].mean(axis=0) if on.any() else finding.base
-    cumulative = finding.base * np.prod(finding.net[on], axis=0)
-    return np.diff(cumulative, prepend=0.0)
+        means = np.tile(finding.base, (len(on), 1))
+        for row, some in enumerate(on):
+            if some.any():
+                means[row] = finding.net[some].mean(axis=0)
+        return means
+    cumulative = np.tile(finding.base, (len(on), 1))
+    for parent, net in enumerate(finding.net):
+        cumulative[on[:, parent]] *= net
+    return np.diff(cumulative, prepend=0.0, axis=1)
 
 
-def _item_chance(network: Network, item: Evidence, present: np.ndarray, seen: set[str]) -> float:
+def _item_chance(
+    network: Network, item: Evidence, present: np.ndarray, seen: set[str]
+) -> np.ndarray:
     match item:
         case SymptomSeen(symptom):
-            return level_chances(network.symptoms[symptom], present)[2]
+            return level_chances(network.symptoms[symptom], present)[:, 2]
         case SymptomFound(symptom):
-            return level_chances(network.symptoms[symptom], present)[1]
+            return level_chances(network.symptoms[symptom], present)[:, 1]
         case SymptomAbsent(symptom):
-            return level_chances(network.symptoms[symptom], present)[0]
+            return level_chances(network.symptoms[symptom], present)[:, 0]
         case NotMentioned():
-            return float(
-                np.prod(
-                    [
-                        level_chances(finding, present)[:2].sum()
-                        for symptom, finding in network.symptoms.items()
-                        if symptom not in seen
-                    ]
-                )
-            )
+            chance = np.ones(len(present))
+            for symptom, finding in network.symptoms.items():
+                if symptom not in seen:
+                    chance *= level_chances(finding, present)[:, :2].sum(axis=1)
+            return chance
         case Answered(question, answers):
             asked = network.questions[question]
             if asked.rule is AnswerRule.TICKS:
-                return float(
-                    np.prod(
-                        [
-                            level_chances(finding, present)[int(answer in answers)]
-                            for answer, finding in zip(asked.answers, asked.findings, strict=True)
-                        ]
-                    )
-                )
+                chance = np.ones(len(present))
+                for answer, finding in zip(asked.answers, asked.findings, strict=True):
+                    chance *= level_chances(finding, present)[:, int(answer in answers)]
+                return chance
             level = asked.answers.index(answers[0]) + 1 if answers else 0
-            return level_chances(asked.findings[0], present)[level]
+            return level_chances(asked.findings[0], present)[:, level]
         case CheckSaid(check, outcome, provenance):
             return _check_chance(network, network.checks[check], outcome, provenance, present)
     raise AssertionError(item)
@@ -172,17 +172,18 @@ def _item_chance(network: Network, item: Evidence, present: np.ndarray, seen: se
 
 def _check_chance(
     network: Network, finding: Finding, outcome: Outcome, provenance: Provenance, on: np.ndarray
-) -> float:
+) -> np.ndarray:
     unrecorded_ok = network.figures.number("not_recorded_in_order")
     unrecorded_bad = network.figures.number("not_recorded_deviation")
-    in_order = level_chances(finding, on)[0]
+    in_order = level_chances(finding, on)[:, 0]
     if outcome is Outcome.NOT_RECORDED:
         return unrecorded_ok * in_order + unrecorded_bad * (1 - in_order)
     trust = TRUST[str(provenance)]
-    believed = finding.base[0] * np.prod(1 - trust * (1 - finding.net[on[finding.parents], 0]))
+    factors = np.where(on[:, finding.parents], 1 - trust * (1 - finding.net[:, 0]), 1.0)
+    believed = finding.base[0] * factors.prod(axis=1)
     if outcome is Outcome.IN_ORDER:
-        return float((1 - unrecorded_ok) * believed)
-    return float((1 - unrecorded_bad) * (1 - believed))
+        return (1 - unrecorded_ok) * believed
+    return (1 - unrecorded_bad) * (1 - believed)
 
 
 @dataclass
@@ -200,20 +201,19 @@ def count(network: Network, evidence: tuple[Evidence, ...]) -> Counted:
     """Sum over every state of causes, shared looks and mechanisms."""
     states = np.array(list(itertools.product([False, True], repeat=network.size)))
     seen = {item.symptom for item in evidence if hasattr(item, "symptom")}
-    joint = np.empty(len(states))
-    for row, present in enumerate(states):
-        chance = np.prod(np.where(present[: network.roots], network.prior, 1 - network.prior))
-        for n, node in enumerate(network.mechanisms):
-            off = node.leak_off * np.prod(node.off[present[node.parents]])
-            chance *= 1 - off if present[network.roots + n] else off
-        for item in evidence:
-            chance *= _item_chance(network, item, present, seen)
-        joint[row] = chance
+    roots = states[:, : network.roots]
+    joint = np.where(roots, network.prior, 1 - network.prior).prod(axis=1)
+    for n, node in enumerate(network.mechanisms):
+        off = node.leak_off * np.where(states[:, node.parents], node.off, 1.0).prod(axis=1)
+        joint *= np.where(states[:, network.roots + n], 1 - off, off)
+    for item in evidence:
+        joint *= _item_chance(network, item, states, seen)
     total = joint.sum()
-    explained: dict[tuple[str, ...], float] = {}
-    for present, weight in zip(states, joint / total, strict=True):
-        key = tuple(
-            sorted(network.causes[v] for v in np.flatnonzero(present) if v in network.candidates)
-        )
-        explained[key] = explained.get(key, 0.0) + weight
+    among = [v for v in range(len(network.causes)) if v in network.candidates]
+    codes = states[:, among] @ (1 << np.arange(len(among)))
+    masses = np.bincount(codes, joint / total, minlength=2 ** len(among))
+    explained = {
+        tuple(sorted(network.causes[v] for k, v in enumerate(among) if code >> k & 1)): mass
+        for code, mass in enumerate(masses)
+    }
     return Counted(joint @ states / total, float(np.log(total)), explained, joint / total, states)

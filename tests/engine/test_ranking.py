@@ -19,14 +19,14 @@ def counted_gain(network, counted, question):
     rows = {key: n for n, key in enumerate(dict.fromkeys(keys))}
     width = 2 ** len(question.findings) if question.rule is AnswerRule.TICKS else 0
     joint = np.zeros((len(rows), width or len(question.answers) + 1))
-    for key, state, weight in zip(keys, counted.states, counted.joint, strict=True):
-        if question.rule is AnswerRule.TICKS:
-            chances = np.ones(1)
-            for finding in question.findings:
-                chances = np.outer(chances, level_chances(finding, state)).ravel()
-        else:
-            chances = level_chances(question.findings[0], state)
-        joint[rows[key]] += weight * chances
+    if question.rule is AnswerRule.TICKS:
+        chances = np.ones((len(keys), 1))
+        for finding in question.findings:
+            tick = level_chances(finding, counted.states)
+            chances = (chances[:, :, None] * tick[:, None, :]).reshape(len(keys), -1)
+    else:
+        chances = level_chances(question.findings[0], counted.states)
+    np.add.at(joint, [rows[key] for key in keys], counted.joint[:, None] * chances)
     outer = joint.sum(1, keepdims=True) * joint.sum(0, keepdims=True)
     with np.errstate(divide="ignore", invalid="ignore"):
         terms = joint * np.log2(joint / outer)
@@ -41,12 +41,8 @@ def test_gain_and_hope_equal_the_count(seed):
     kept = tuple(kept)
     counted = count(drawn.network, kept)
     posterior = infer(drawn.network, kept, delta=1e-12)
-    reached = set(posterior.sets.variables)
     for worth in rank(posterior, sorted(asked)):
         question = drawn.network.questions[worth.question]
-        parents = {int(v) for finding in question.findings for v in finding.parents}
-        if any(v >= drawn.network.roots and v not in reached for v in parents):
-            continue
         gain, hope = counted_gain(drawn.network, counted, question)
         assert worth.gain_bit == pytest.approx(gain, abs=1e-9)
         assert worth.hope == pytest.approx(hope, abs=1e-9)
@@ -59,9 +55,7 @@ def test_the_chances_of_the_answers_are_those_the_posterior_gives(seed):
     before = infer(drawn.network, base, delta=1e-12)
     for worth in rank(before, list(drawn.network.questions)):
         question = drawn.network.questions[worth.question]
-        parents = {int(v) for finding in question.findings for v in finding.parents}
-        unreached = parents - set(before.sets.variables) - set(range(drawn.network.roots))
-        if question.rule is AnswerRule.TICKS or unreached:
+        if question.rule is AnswerRule.TICKS:
             continue
         for answer, chance in zip(question.answers, worth.answers, strict=True):
             after = infer(drawn.network, (*base, Answered(question.id, (answer,))))

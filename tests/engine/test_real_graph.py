@@ -6,6 +6,7 @@ import numpy as np
 import pytest
 
 from diagnose.data import data_folder
+from diagnose.engine import answers
 from diagnose.engine.evidence import (
     Answered,
     CheckSaid,
@@ -92,23 +93,28 @@ def test_entries_of_every_provenance_equal_the_library(rules, provenance):
 
 
 @pytest.mark.parametrize("symptom", ["edge-curl", "mottling", "tile-gaps"])
-def test_chances_of_answers_equal_the_library(rules, symptom):
+def test_chances_of_answers_equal_the_library(rules, symptom, monkeypatch):
     network = build(rules, FLOORS["unknown"], symptoms=[symptom])
     evidence = [SymptomSeen(symptom), NotMentioned()]
     before = infer(network, evidence, delta=1e-5)
-    exported = Exported(network, evidence)
-    asked = [q for q in network.questions.values() if q.rule is not AnswerRule.TICKS][::25]
-    for question in asked:
+    asked = [q for q in network.questions.values() if q.rule is not AnswerRule.TICKS][::9]
+    quick = rank(before, [q.id for q in asked])
+    monkeypatch.setattr(answers, "MOST_SETS_RANKED", 10**6)
+    whole = rank(before, [q.id for q in asked])
+    for short, worth, question in zip(quick, whole, asked, strict=True):
+        exported = Exported(network, evidence)
         exported.add(question.id, question.findings[0])
-    run = exported.engine()
-    run.makeInference()
-    for worth, question in zip(rank(before, [q.id for q in asked]), asked, strict=True):
+        run = exported.engine()
+        run.addTarget(question.id)
+        run.makeInference()
         expected = run.posterior(question.id).toarray()[1:]
-        assert worth.answers == pytest.approx(list(expected), abs=3e-3)
+        assert worth.answers == pytest.approx(list(expected), abs=1e-4)
+        assert short.answers == pytest.approx(list(expected), abs=0.01)
 
 
 @pytest.mark.parametrize("symptom", ["mottling", "tile-doming"])
-def test_gain_is_what_inference_after_each_answer_makes_of_it(rules, symptom):
+def test_gain_is_what_inference_after_each_answer_makes_of_it(rules, symptom, monkeypatch):
+    monkeypatch.setattr(answers, "MOST_SETS_RANKED", 10**6)
     network = build(rules, FLOORS["unknown"], symptoms=[symptom])
     evidence = [SymptomSeen(symptom), NotMentioned()]
     before = infer(network, evidence, delta=1e-5)
@@ -119,20 +125,24 @@ def test_gain_is_what_inference_after_each_answer_makes_of_it(rules, symptom):
 
     single = [q for q in network.questions.values() if q.rule is not AnswerRule.TICKS]
     worths = sorted(rank(before, [q.id for q in single]), key=lambda each: -each.gain_bit)
-    for worth in worths[:4]:
+    compared = 0
+    for worth in worths[:5]:
         question = network.questions[worth.question]
-        gain, hope = doubt(before), 0.0
+        gain, hope, cut = doubt(before), 0.0, 0.0
         chances = (1 - sum(worth.answers), *worth.answers)
         for answer, chance in zip((None, *question.answers), chances, strict=True):
             given = Answered(question.id, () if answer is None else (answer,))
             after = infer(network, [*evidence, given], delta=1e-5)
-            assert np.exp(after.log_evidence - before.log_evidence) == pytest.approx(
-                chance, abs=2e-3
-            )
+            ratio = np.exp(after.log_evidence - before.log_evidence)
+            assert ratio == pytest.approx(chance, abs=1e-4)
             gain -= chance * doubt(after)
             hope += chance * after.leading.probability
-        assert worth.gain_bit == pytest.approx(gain, abs=0.01)
-        assert worth.hope == pytest.approx(hope, abs=2e-3)
+            cut = max(cut, after.cut)
+        if cut < 1e-4:
+            assert worth.gain_bit == pytest.approx(gain, abs=1e-3)
+            assert worth.hope == pytest.approx(hope, abs=1e-4)
+            compared += 1
+    assert compared >= 3
 
 
 def test_every_symptom_can_be_complained_of(rules):
