@@ -13,14 +13,17 @@ SERVICES = ("shared", "browser", "package")
 
 
 @pytest.fixture(autouse=True)
-def _plain_surroundings(monkeypatch: pytest.MonkeyPatch, tmp_path: Path) -> None:
+def _plain_surroundings(
+    monkeypatch: pytest.MonkeyPatch, tmp_path: Path, tmp_path_factory: pytest.TempPathFactory
+) -> None:
     """Tests see no casebook, colour or width of the person who runs them."""
-    for name in ("CARPET_CASEBOOK", "FORCE_COLOR", "TTY_COMPATIBLE", "NO_COLOR"):
+    for name in ("DIAGNOSE_CASEBOOK", "DIAGNOSE_WHO", "FORCE_COLOR", "TTY_COMPATIBLE", "NO_COLOR"):
         monkeypatch.delenv(name, raising=False)
     monkeypatch.setenv("COLUMNS", "100")
     monkeypatch.setenv("TERM", "dumb")
     monkeypatch.setenv("XDG_DATA_HOME", str(tmp_path / "data"))
     monkeypatch.setenv("XDG_CONFIG_HOME", str(tmp_path / "config"))
+    monkeypatch.setenv("XDG_CACHE_HOME", str(tmp_path_factory.getbasetemp() / "cache"))
 
 
 @pytest.hookimpl(hookwrapper=True)

@@ -143,7 +143,10 @@ class PostgresEngine:
     def writing(self) -> Iterator[None]:
         """Hold the only right to write; commit at the end, undo on an exception."""
         with self._plain_words(), self._db.transaction():
-            self._db.execute("select pg_advisory_xact_lock(%(lock)s)", {"lock": LOCK})
+            self._db.execute(
+                "select pg_advisory_xact_lock(%(lock)s::int, hashtext(%(schema)s))",
+                {"lock": LOCK, "schema": self.schema},
+            )
             yield
 
     @contextmanager

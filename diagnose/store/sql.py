@@ -167,7 +167,6 @@ SET_JOB_HEAD = """insert into job_heads (job, title, method, product, finished_a
     on conflict (job) do update set title = excluded.title, method = excluded.method,
         product = excluded.product, finished_at = excluded.finished_at"""
 GET_JOB_HEADS = "select job, title, method, product, finished_at from job_heads order by job"
-GET_JOB_HEAD = "select job, title, method, product, finished_at from job_heads where job = :job"
 DROP_MARKS = "delete from marks where job = :job"
 ADD_MARK = "insert into marks (job, path, mark) values (:job, :path, :mark)"
 JOBS_OF_MARK = "select job, path from marks where mark = :mark order by job, path"

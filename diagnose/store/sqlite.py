@@ -8,6 +8,7 @@ the disk honours a sync; and that the log does not work over a network drive.
 from __future__ import annotations
 
 import sqlite3
+import time
 from collections.abc import Iterable, Iterator
 from contextlib import contextmanager
 from pathlib import Path
@@ -54,20 +55,22 @@ class SqliteEngine:
 
     def _prepare(self, create: bool) -> None:
         db = self._db
-        marked = db.execute("pragma application_id").fetchone()[0]
+        # One view of all three: another program may be making the casebook just now.
+        db.execute("begin")
         tables = db.execute("select count(*) from sqlite_schema").fetchone()[0]
+        marked = db.execute("pragma application_id").fetchone()[0]
+        version = db.execute("pragma user_version").fetchone()[0]
+        db.execute("rollback")
         if marked != sql.APPLICATION_ID and (tables or marked):
             raise StoreError(f"{self.where} is a database, but not a casebook")
-        if not tables and not create and marked != sql.APPLICATION_ID:
+        if not tables and not create:
             raise StoreError(f"{self.where} is an empty file, not a casebook")
-        version = db.execute("pragma user_version").fetchone()[0]
         if version > sql.SCHEMA_VERSION:
             raise StoreError(
                 f"{self.where} was written by a newer version of this program "
                 f"(form {version}; this one knows up to {sql.SCHEMA_VERSION}); update the program"
             )
-        mode = db.execute("pragma journal_mode=wal").fetchone()[0]
-        if mode != "wal":
+        if self._log_mode() != "wal":
             raise StoreError(
                 f"{self.where} lies where SQLite cannot keep its write-ahead log (a network "
                 "drive perhaps); keep the casebook on a local disk or use the shared server"
@@ -82,6 +85,17 @@ class SqliteEngine:
             db.execute(f"pragma {pragma}")
         if version < sql.SCHEMA_VERSION:
             self._migrate()
+
+    def _log_mode(self) -> str:
+        """Switch to the write-ahead log; SQLite itself does not wait for others here."""
+        until = time.monotonic() + self.wait
+        while True:
+            try:
+                return str(self._db.execute("pragma journal_mode=wal").fetchone()[0])
+            except sqlite3.OperationalError as error:
+                if error.sqlite_errorname != "SQLITE_BUSY" or time.monotonic() > until:
+                    raise
+                time.sleep(0.02)
 
     def _migrate(self) -> None:
         with self.writing():

@@ -126,5 +126,8 @@ def test_a_hundred_thousand_entries_are_verified_in_two_seconds(tmp_path: Path) 
     with Casebook.open(tmp_path / "casebook.db", create=True) as casebook:
         for start in range(0, VERIFIED, CHUNK):
             casebook.append_many([made(n) for n in range(start, start + CHUNK)], at=NOW)
-        assert casebook.verify().entries == VERIFIED
-        assert best(casebook.verify, 3) < 2_000
+        assert casebook.count() == VERIFIED
+        start = time.process_time()
+        assert casebook.verify().sound
+        # Processor time: what else the machine does is set aside.
+        assert time.process_time() - start < 2.0

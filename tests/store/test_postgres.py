@@ -74,6 +74,21 @@ def test_ten_writers_at_once_make_no_gap_and_no_fork(server: str) -> None:
 
 
 @pytest.mark.shared
+def test_a_busy_server_says_so(server: str, now: datetime) -> None:
+    dsn, schema = server.split(" ")
+    with (
+        open_shared(dsn, create=True, schema=schema) as casebook,
+        Casebook(PostgresEngine(dsn, schema=schema, wait=0.2)) as second,
+    ):
+        with (
+            casebook.engine.writing(),
+            pytest.raises(StoreError, match="being written by others"),
+        ):
+            second.append("note", {}, at=now)
+        assert second.append("note", {}, at=now).seq == 1
+
+
+@pytest.mark.shared
 def test_the_journal_on_the_server_cannot_be_changed(server: str, now: datetime) -> None:
     import psycopg
 

@@ -8,13 +8,12 @@ from datetime import datetime
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
+from scipy import stats
 
 from diagnose.store.cases import close_case, open_case
 from diagnose.store.jobs import import_changes
 from diagnose.store.journal import Casebook
 from diagnose.store.trends import Trend, adjust, causes_by_stage, compare, exact_chance, trends
-
-stats = pytest.importorskip("scipy.stats")
 
 CELLS = st.integers(0, 60)
 

@@ -1,0 +1,143 @@
+"""The walk without a keyboard: answers given as options or in a file."""
+
+import json
+
+import pytest
+
+WALK = ("walk", "larch-house", "--symptom", "seam-peaking", "--at", "seam:S2", "--no-input")
+
+
+def case_of(seen):
+    return seen.out.rsplit("Kept as case ", 1)[1].split(".")[0]
+
+
+def test_a_finding_as_json_holds_reasons_with_their_entries(diagnose, demo):
+    seen = diagnose(*WALK, "--casebook", demo, "--json", "--answer", "when-first-seen=on-the-day")
+    finding = json.loads(seen.out)
+    assert finding["explanations"][0]["causes"] == ["edges-cut-over-full"]
+    record = [reason for reason in finding["reasons"] if reason["kind"] == "record"]
+    assert record[0]["inputs"][0]["entry"]["hash"]
+    assert record[0]["working"]
+    assert finding["edition"]
+    assert finding["casebook_head"]
+
+
+def test_what_is_stored_is_what_was_shown(diagnose, demo):
+    shown = diagnose(*WALK, "--casebook", demo, "--markdown")
+    case = case_of(diagnose(*WALK, "--casebook", demo))
+    again = diagnose("case", "show", case, "--markdown", "--casebook", demo)
+    strip = [line for line in shown.out.splitlines() if not line.startswith("Made ")]
+    assert strip == [line for line in again.out.splitlines() if not line.startswith("Made ")]
+
+
+def test_answers_from_a_file_and_from_options_come_to_the_same(diagnose, demo, tmp_path):
+    file = tmp_path / "answers.yaml"
+    file.write_text("when-first-seen: on-the-day\nwhat-was-tried: [nothing-tried]\n")
+    one = diagnose(*WALK, "--casebook", demo, "--json", "--answers", file)
+    two = diagnose(
+        *WALK,
+        "--casebook",
+        demo,
+        "--json",
+        "-a",
+        "what-was-tried=nothing-tried",
+        "-a",
+        "when-first-seen=on-the-day",
+    )
+    first, second = json.loads(one.out), json.loads(two.out)
+    assert first["explanations"] == second["explanations"]
+
+
+@pytest.mark.parametrize(
+    ("arguments", "words"),
+    [
+        (("walk", "larch-hous", "-s", "seam-peaking", "--at", "job"), "larch-house"),
+        (("walk", "larch-house", "-s", "seam-peking", "--at", "job"), "seam-peaking"),
+        (("walk", "larch-house", "-s", "seam-peaking", "--at", "seam:S9"), "seam:S"),
+        ((*WALK, "-a", "when-first-sen=on-the-day"), "when-first-seen"),
+        ((*WALK, "-a", "when-first-seen=yesterday"), "on-the-day"),
+        ((*WALK, "-a", "when-first-seen"), "question=answer"),
+        ((*WALK, "--on", "12/4"), "write the year first"),
+        ((*WALK, "--pile", "loop"), "record of the job says"),
+        (("walk", "larch-house"), "--symptom seam-peaking"),
+        (("walk", "--resume", "case-nothing"), "has no case"),
+        (("walk", "-s", "seam-peaking", "--at", "roof"), "no kind of place"),
+        (("walk", "-s", "seam-peaking", "--at", "seam", "--pile", "lop"), "cut-and-loop"),
+        (("walk", "-s", "shading", "--at", "area", "--pile", "loop"), "other floors only"),
+    ],
+)
+def test_a_slip_gets_one_plain_message_and_changes_nothing(diagnose, demo, arguments, words):
+    before = demo.stat().st_size
+    seen = diagnose(*arguments, "--casebook", demo)
+    assert seen.code in (1, 3)
+    assert words in seen.err
+    assert "Traceback" not in seen.err
+    assert seen.out == ""
+    assert diagnose("case", "list", "--json", "--casebook", demo).out.count('"id"') == 1
+    assert demo.stat().st_size >= before
+
+
+def test_a_floor_without_a_record_is_walked_and_silence_says_nothing(diagnose, tmp_path):
+    seen = diagnose(
+        "walk",
+        "-s",
+        "fraying-edge",
+        "--at",
+        "seam",
+        "--method",
+        "adhered",
+        "--pile",
+        "loop",
+        "--casebook",
+        tmp_path / "own.db",
+        "--json",
+        "-a",
+        "sealer-on-the-cut-edges=none",
+        "-a",
+        "pull-tufts-in-the-field=hold-well",
+    )
+    finding = json.loads(seen.out)
+    assert finding["explanations"][0]["causes"] == ["sealer-omitted"]
+    assert finding["gaps"] == []
+    assert not [reason for reason in finding["reasons"] if reason["kind"] in ("record", "gap")]
+
+
+def test_a_case_is_taken_up_where_it_was_left(diagnose, demo):
+    case = case_of(diagnose(*WALK, "--casebook", demo, "-a", "when-first-seen=on-the-day"))
+    seen = diagnose(
+        "walk",
+        "--resume",
+        case,
+        "--no-input",
+        "--json",
+        "--casebook",
+        demo,
+        "-a",
+        "height-on-one-side-or-both=sharp-and-narrow",
+    )
+    asked = [answer["question"] for answer in json.loads(seen.out)["answers"]]
+    assert asked == ["when-first-seen", "height-on-one-side-or-both"]
+
+
+def test_a_case_is_closed_with_what_was_established(diagnose, demo):
+    case = case_of(diagnose(*WALK, "--casebook", demo))
+    wrong = diagnose(
+        "case", "close", case, "--cause", "edges-too-full", "--how", "opened", "--casebook", demo
+    )
+    assert wrong.code == 3
+    assert "edges-cut" in wrong.err
+    done = diagnose(
+        "case",
+        "close",
+        case,
+        "--cause",
+        "edges-cut-over-full",
+        "--how",
+        "opened and trimmed",
+        "--casebook",
+        demo,
+    )
+    assert done.code == 0
+    shown = diagnose("case", "show", case, "--casebook", demo)
+    assert "established edges-cut-over-full" in shown.out
+    assert diagnose("walk", "--resume", case, "--casebook", demo).code == 3

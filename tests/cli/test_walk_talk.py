@@ -1,0 +1,150 @@
+"""A walk in a real terminal: typed, taken back, interrupted, taken up again."""
+
+import os
+import re
+import sys
+
+import pexpect
+import pytest
+
+from diagnose.store.cases import list_cases, show_case
+from diagnose.store.journal import Casebook
+from diagnose.walk.steps import standing, step_of
+
+
+def start(demo, tmp_path, *arguments, columns=100, **variables):
+    environment = {
+        **os.environ,
+        "TERM": "xterm-256color",
+        "XDG_DATA_HOME": str(tmp_path / "data"),
+        "COLUMNS": str(columns),
+        **variables,
+    }
+    command = ["-m", "diagnose", *arguments, "--casebook", str(demo)]
+    return pexpect.spawn(
+        sys.executable,
+        command,
+        env=environment,
+        encoding="utf-8",
+        timeout=60,
+        dimensions=(40, columns),
+    )
+
+
+WALK = ("walk", "larch-house", "-s", "seam-peaking", "--at", "seam:S2")
+
+
+def newest(demo):
+    with Casebook.open(demo) as book:
+        case = show_case(book, list_cases(book)[-1].id)
+    return case, standing(step for e in case.steps if (step := step_of(e.body)))
+
+
+def plain(text):
+    return re.sub(r"\x1b\[[0-9;]*m", "", text)
+
+
+def test_typed_to_a_finding(demo, tmp_path):
+    talk = start(demo, tmp_path, *WALK)
+    talk.expect("Asked because")
+    talk.expect("> ")
+    talk.sendline("why")
+    talk.expect("then .*edges cut too full")
+    talk.sendline("99")
+    talk.expect("is no answer here")
+    talk.sendline("c")
+    talk.expect("So far")
+    talk.expect("> ")
+    talk.sendline("stop")
+    talk.expect("What it most likely is")
+    talk.expect("Kept as case")
+    talk.expect(pexpect.EOF)
+    talk.close()
+    assert talk.exitstatus == 0
+    case, held = newest(demo)
+    assert [str(step.kind) for step in held] == ["cannot-tell"]
+    assert len(case.findings) == 1
+
+
+def test_back_takes_the_last_answer_back(demo, tmp_path):
+    talk = start(demo, tmp_path, *WALK)
+    talk.expect("> ")
+    talk.sendline("0")
+    talk.expect("So far")
+    talk.expect("> ")
+    talk.sendline("back")
+    talk.expect("Taken back")
+    talk.expect("> ")
+    talk.sendline("pause")
+    talk.expect("Paused")
+    talk.expect(pexpect.EOF)
+    case, held = newest(demo)
+    assert held == ()
+    assert len(case.steps) == 2
+
+
+@pytest.mark.parametrize("leave", ["interrupt", "end of input", "killed"])
+def test_leaving_in_the_middle_loses_nothing(demo, tmp_path, leave):
+    talk = start(demo, tmp_path, *WALK)
+    talk.expect("> ")
+    talk.sendline("1")
+    talk.expect("So far")
+    talk.expect("> ")
+    if leave == "killed":
+        talk.kill(9)
+        talk.close()
+    else:
+        talk.sendintr() if leave == "interrupt" else talk.sendeof()
+        talk.expect("Paused. Every answer is kept")
+        talk.expect(pexpect.EOF)
+        talk.close()
+        assert talk.exitstatus == 0
+    case, held = newest(demo)
+    assert len(held) == 1
+    with Casebook.open(demo) as book:
+        assert book.verify().sound
+    again = start(demo, tmp_path, "walk", "--resume", case.id)
+    again.expect("Asked because")
+    again.expect("> ")
+    again.sendline("stop")
+    again.expect(re.escape(held[0].subject.split("-")[0]) + "|What was asked")
+    again.expect("Kept as case")
+    again.expect(pexpect.EOF)
+
+
+def test_the_caution_and_consent_come_before_the_act(demo, tmp_path):
+    talk = start(demo, tmp_path, *WALK)
+    talk.expect("> ")
+    talk.sendline("ask sealer-on-the-cut-edges")
+    talk.expect("To do first")
+    talk.expect("CAUTION")
+    talk.expect("Has the owner agreed")
+    talk.sendline("no")
+    talk.expect("left alone")
+    talk.expect("> ")
+    talk.sendline("pause")
+    talk.expect(pexpect.EOF)
+    assert newest(demo)[1] == ()
+
+
+@pytest.mark.parametrize("columns", [60, 120])
+def test_no_line_is_wider_than_the_screen(demo, tmp_path, columns):
+    talk = start(demo, tmp_path, *WALK, columns=columns)
+    talk.expect("> ")
+    talk.sendline("list")
+    talk.expect("> ")
+    talk.sendline("stop")
+    seen = talk.before
+    talk.expect(pexpect.EOF)
+    lines = plain(seen + talk.before).replace("\r", "").split("\n")
+    assert max(map(len, lines)) <= columns
+
+
+def test_no_colour_when_asked_for_none(demo, tmp_path):
+    talk = start(demo, tmp_path, *WALK, NO_COLOR="1")
+    talk.expect("> ")
+    seen = talk.before
+    talk.sendline("stop")
+    talk.expect(pexpect.EOF)
+    assert "\x1b[" not in seen + talk.before
+    assert "CAUTION" in talk.before
