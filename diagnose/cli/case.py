@@ -3,12 +3,17 @@
 from __future__ import annotations
 
 import sys
+from collections.abc import Iterable
 from pathlib import Path
+from typing import TYPE_CHECKING
 
 import typer
 
 from diagnose.cli.where import CASEBOOK_HELP, now, open_casebook, the_rules, who
 from diagnose.errors import NotFoundError
+
+if TYPE_CHECKING:
+    from diagnose.walk.finding import ExplanationLine
 
 app = typer.Typer(
     rich_markup_mode=None,
@@ -96,6 +101,73 @@ def show(
     if found.words:
         screen.text(f"In the client's words: {found.words}")
     show_blocks(screen, blocks)
+
+
+@app.command()
+def again(
+    case: str = typer.Argument(..., help="Id of the case."),
+    json: bool = _JSON,
+    casebook: Path | None = _CASEBOOK,
+) -> None:
+    """Work the same answers out with today's rules and record, and show what differs.
+
+    Nothing is stored: the finding of that day stays as it was.
+    """
+    from diagnose.cli.screen import Screen, put_json
+    from diagnose.cli.walk_start import resumed
+    from diagnose.reports.finding_json import finding_from_json
+    from diagnose.store.cases import show_case
+    from diagnose.walk.conclude import explanation_lines
+    from diagnose.walk.inspection import begin
+
+    rules = the_rules()
+    with open_casebook(casebook) as book:
+        found = show_case(book, case)
+        if not found.findings:
+            raise NotFoundError(f"the case {found.id} has no finding yet to compare with")
+        then = finding_from_json(str(found.findings[-1].body["finding"]))
+        started, steps = resumed(book, rules, found, then.made_at)
+    now_lines = explanation_lines(begin(rules, started.intake, steps))
+    rows = [
+        (names, _chance(then.explanations, names), _chance(now_lines, names))
+        for names in dict.fromkeys(line.names for line in (*then.explanations, *now_lines))
+    ]
+    same_rules = then.edition == rules.edition
+    if json:
+        put_json(
+            {
+                "case": found.id,
+                "same_rules": same_rules,
+                "explanations": [
+                    {"causes": list(names), "then": before, "now": after}
+                    for names, before, after in rows
+                ],
+            }
+        )
+        return
+    screen = Screen()
+    screen.text(
+        "The rules are those of that day."
+        if same_rules
+        else f"The rules have changed since: {then.edition[:12]} then, {rules.edition[:12]} now."
+    )
+    screen.table(
+        ("explanation", "then", "now"),
+        (
+            (" with ".join(names) or "no cause in the rules", _in_words(before), _in_words(after))
+            for names, before, after in rows
+        ),
+    )
+
+
+def _chance(lines: Iterable[ExplanationLine], names: tuple[str, ...]) -> float | None:
+    return next((round(line.probability, 4) for line in lines if line.names == names), None)
+
+
+def _in_words(chance: float | None) -> str:
+    from diagnose.engine.words import odds_words
+
+    return "not among the likeliest" if chance is None else odds_words(chance)
 
 
 @app.command()

@@ -35,7 +35,9 @@ def walk(
     symptom: list[str] = typer.Option(
         [], "--symptom", "-s", help="What is complained of; may be given again."
     ),
-    at: str = typer.Option("", "--at", help="Place, such as seam:S2, edge:E1, area:day-room, job."),
+    at: list[str] = typer.Option(
+        [], "--at", help="Place, such as seam:S2, edge:E1, job; may be given again."
+    ),
     words: str = typer.Option("", "--words", help="The complaint in the client's own words."),
     on: str = typer.Option(
         "", "--on", help="Day of the inspection, YYYY-MM-DD; today if left out."
@@ -81,7 +83,8 @@ def walk(
         "heating": heating,
     }
     facets = {name: value for name, value in facets.items() if value}
-    _refuse_odd(job, symptom, at, resume, facets, age_days)
+    where = ",".join(at)
+    _refuse_odd(job, symptom, where, resume, facets, age_days)
     rules = the_rules(rules_folder)
     steps = given_answers(rules, answer, answers)
     day = _day(on)
@@ -91,9 +94,9 @@ def walk(
             case, started, earlier = _taken_up(book, rules, resume, day)
         else:
             started = (
-                on_record(book, rules, job, symptom, at, day)
+                on_record(book, rules, job, symptom, where, day)
                 if job
-                else off_record(symptom, at, facets, age_days)
+                else off_record(symptom, where, facets, age_days)
             )
             case, earlier = "", []
         inspection = _begin(rules, started, earlier, _budget(minutes, no_damage))
@@ -157,22 +160,14 @@ def _begin(rules: Rules, started: Started, steps: list[Step], budget: Budget) ->
 def _taken_up(
     book: Casebook, rules: Rules, case_id: str, day: date
 ) -> tuple[str, Started, list[Step]]:
-    from diagnose.cli.walk_start import off_record, on_record
+    from diagnose.cli.walk_start import resumed
     from diagnose.store.cases import show_case
-    from diagnose.walk.steps import step_of
 
     case = show_case(book, case_id)
     if case.status == "closed":
         raise NotFoundError(f"the case {case_id} is closed; `diagnose case reopen` opens it again")
-    place = case.place or "job"
-    if case.job:
-        started = on_record(book, rules, case.job, case.symptoms, place, day)
-    else:
-        floor = dict(case.floor)
-        age = str(floor.pop("age_days", ""))
-        facets = {str(name): str(value) for name, value in floor.items()}
-        started = off_record(case.symptoms, place, facets, int(age) if age.isdigit() else None)
-    return case.id, started, [step for e in case.steps if (step := step_of(e.body)) is not None]
+    started, steps = resumed(book, rules, case, day.isoformat())
+    return case.id, started, steps
 
 
 def _open(
@@ -187,7 +182,7 @@ def _open(
         at=now(),
         said_by=by,
         job=started.intake.job or None,
-        place=str(started.intake.place),
+        place=started.intake.where,
         words=words,
         floor=floor or None,
     )
@@ -232,9 +227,10 @@ def _talk(
     screen: Screen, book: Casebook, rules: Rules, inspection: Inspection, case: str
 ) -> Inspection:
     from diagnose.cli.walk_talk import Paused, Talk
+    from diagnose.reports.finding_words import place_words
 
     names = " and ".join(rules.symptoms[s].name.lower() for s in inspection.intake.symptoms)
-    screen.heading(f"Case {case}: {names} at {inspection.intake.place}")
+    screen.heading(f"Case {case}: {names} at {place_words(inspection.intake.where)}")
     recorded = [r for r in inspection.intake.checks if str(r.outcome) in ("deviates", "in-order")]
     if inspection.intake.job:
         deviating = sum(1 for result in recorded if str(result.outcome) == "deviates")

@@ -7,13 +7,14 @@ from dataclasses import dataclass
 from datetime import date
 from pathlib import Path
 
-from diagnose.errors import InputError, NotFoundError, Position, Problem
+from diagnose.errors import InputError, Position, Problem
 from diagnose.model import FACET_VALUES, PLACE_KINDS, Facet, Floor, Place
 from diagnose.rulebook.model import Rules
+from diagnose.store.casefold import Case
 from diagnose.store.journal import Casebook
 from diagnose.text import nearest
 from diagnose.walk.inspection import Intake
-from diagnose.walk.steps import Step, StepKind
+from diagnose.walk.steps import Step, StepKind, step_of
 
 CANNOT_TELL = "cannot-tell"
 
@@ -40,12 +41,35 @@ def on_record(
     from diagnose.checks.run import run_checks
     from diagnose.cli.record_of import job_of
     from diagnose.record.place import find_place, floor_of, words_at
+    from diagnose.walk.places import all_words, worst_of
 
     job = job_of(casebook, job_id)
-    place = find_place(job, at)
-    checks = run_checks(rules, job, place)
-    intake = Intake(tuple(symptoms), place, floor_of(job, place, on), checks, job_id, words_at(job, place))
+    places = [find_place(job, part) for part in at.split(",")]
+    intake = Intake(
+        tuple(symptoms),
+        places[0],
+        floor_of(job, places[0], on),
+        worst_of(run_checks(rules, job, place) for place in places),
+        job_id,
+        all_words(words_at(job, place) for place in places),
+        tuple(places[1:]),
+    )
     return Started(intake, job.title or "", job.invented)
+
+
+def resumed(casebook: Casebook, rules: Rules, case: Case, on: str) -> tuple[Started, list[Step]]:
+    """Take a stored case up again: the complaint as it came, and the steps that were taken.
+
+    `on` is the day or time of the inspection, in ISO form.
+    """
+    place, day = case.place or "job", date.fromisoformat(on[:10])
+    if case.job:
+        started = on_record(casebook, rules, case.job, case.symptoms, place, day)
+    else:
+        floor = {str(name): str(value) for name, value in case.floor.items()}
+        age = floor.pop("age_days", "")
+        started = off_record(case.symptoms, place, floor, int(age) if age.isdigit() else None)
+    return started, [step for e in case.steps if (step := step_of(e.body)) is not None]
 
 
 def off_record(
@@ -66,13 +90,16 @@ def off_record(
         elif value != "unknown":
             words = ", ".join(FACET_VALUES[facet])
             problems.append(Problem(None, f"--{name} {value} is not known", f"words: {words}"))
-    kind, _, name = at.partition(":")
-    if kind not in PLACE_KINDS:
-        words = ", ".join(PLACE_KINDS)
-        problems.append(Problem(None, f"--at {at}: {kind} is no kind of place", f"kinds: {words}"))
+    places = [Place(*part.strip().partition(":")[::2]) for part in at.split(",")]
+    for place in places:
+        if place.kind not in PLACE_KINDS:
+            words = ", ".join(PLACE_KINDS)
+            text = f"--at {at}: {place.kind} is no kind of place"
+            problems.append(Problem(None, text, f"kinds: {words}"))
     if problems:
         raise InputError(problems)
-    return Started(Intake(tuple(symptoms), Place(kind, name), Floor(known, age_days)))
+    floor = Floor(known, age_days)
+    return Started(Intake(tuple(symptoms), places[0], floor, also=tuple(places[1:])))
 
 
 def given_answers(rules: Rules, options: Iterable[str], file: Path | None) -> list[Step]:
@@ -127,8 +154,3 @@ def _from_file(file: Path | None) -> Iterable[tuple[str, tuple[str, ...], Positi
     for question, line, node in read_yaml(read_file(file), str(file)).items():
         nodes = node.list() if node.kind == "list" else [node]
         yield question, tuple(each.text for each in nodes), Position(str(file), line)
-
-
-def first_unknown(name: str, known: Iterable[str], what: str) -> NotFoundError:
-    """Return the error for a word that is not known, with the nearest ones."""
-    return NotFoundError(f"no {what} is called {name}", nearest(name, known))

@@ -41,6 +41,9 @@ def finding_blocks(finding: Finding) -> tuple[Block, ...]:
 
 def place_words(place: str) -> str:
     """Return such as "seam S2" for `seam:S2`, "the whole job" for `job`."""
+    if "," in place:
+        *first, last = place.split(",")
+        return f"{', '.join(map(place_words, first))} and {place_words(last)}"
     kind, _, name = place.partition(":")
     if kind == "job":
         return "the whole job"

@@ -65,14 +65,14 @@ def conclude(
     first = posterior.explanations[0]
     each_without = leave_one_out(inspection.network, inspection.evidence, whole=posterior)
     settled = advice.stop is Stop.SETTLED
-    listed = _explanations(inspection)
+    listed = explanation_lines(inspection)
     remedies = {cause: remedy_lines(rules, rules.causes[cause].remedies) for cause in first.causes}
     safe_ids = dict.fromkeys(r for s in intake.symptoms for r in rules.symptoms[s].make_safe)
     return Finding(
         job=intake.job,
         title=title,
         invented=invented,
-        place=str(intake.place),
+        place=intake.where,
         symptoms=tuple((s, rules.symptoms[s].name) for s in intake.symptoms),
         floor=tuple((str(facet), value) for facet, value in intake.floor.facets.items()),
         age_days=intake.floor.age_days,
@@ -103,7 +103,8 @@ def conclude(
     )
 
 
-def _explanations(inspection: Inspection) -> tuple[ExplanationLine, ...]:
+def explanation_lines(inspection: Inspection) -> tuple[ExplanationLine, ...]:
+    """Return the likeliest explanations, until nine in ten are listed."""
     rules = inspection.rules
     lines, total = [], 0.0
     for each in inspection.posterior.explanations[:MOST_EXPLANATIONS]:

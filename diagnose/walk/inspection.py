@@ -46,6 +46,18 @@ class Intake:
     """Id of the job; empty for a floor without a record."""
     recorded: Mapping[str, frozenset[str]] = field(default_factory=dict)
     """Field such as `seams.made_by` to what is recorded of it at the place."""
+    also: tuple[Place, ...] = ()
+    """Further places of the same complaint."""
+
+    @property
+    def places(self) -> tuple[Place, ...]:
+        """Every place complained of."""
+        return (self.place, *self.also)
+
+    @property
+    def where(self) -> str:
+        """The places as they are stored: `seam:S1,seam:S2`."""
+        return ",".join(map(str, self.places))
 
 
 @dataclass(frozen=True, slots=True)
@@ -280,11 +292,16 @@ def _check_symptoms(rules: Rules, intake: Intake) -> None:
 
 def _kinds(rules: Rules, intake: Intake) -> set[str]:
     """Kinds of place whose rules hold; empty for all of them."""
-    kind = intake.place.kind
-    shown = [kind in rules.symptoms[symptom].shows_at for symptom in intake.symptoms]
-    if kind == "job" or not all(shown):
-        return set()
-    return {"doorway": {"doorway", "edge"}, "drop": {"drop", "area"}}.get(kind, {kind})
+    kinds: set[str] = set()
+    for place in intake.places:
+        shown = [place.kind in rules.symptoms[symptom].shows_at for symptom in intake.symptoms]
+        if place.kind == "job" or not any(shown):
+            return set()
+        kinds |= {"doorway": {"doorway", "edge"}, "drop": {"drop", "area"}}.get(
+            place.kind, {place.kind}
+        )
+    at_any = (bool(kinds & {*rules.symptoms[s].shows_at}) for s in intake.symptoms)
+    return kinds if all(at_any) else set()
 
 
 def _a(word: str) -> str:

@@ -141,3 +141,34 @@ def test_a_case_is_closed_with_what_was_established(diagnose, demo):
     shown = diagnose("case", "show", case, "--casebook", demo)
     assert "established edges-cut-over-full" in shown.out
     assert diagnose("walk", "--resume", case, "--casebook", demo).code == 3
+
+
+def test_the_same_answers_with_the_same_rules_come_to_the_same(diagnose, demo):
+    case = case_of(diagnose(*WALK, "--casebook", demo, "-a", "when-first-seen=on-the-day"))
+    again = json.loads(diagnose("case", "again", case, "--json", "--casebook", demo).out)
+    assert again["same_rules"]
+    assert all(line["then"] == line["now"] for line in again["explanations"])
+    shown = diagnose("case", "again", case, "--casebook", demo)
+    assert "rules are those of that day" in shown.out
+
+
+def test_one_walk_takes_several_places(diagnose, demo):
+    seen = diagnose(
+        "walk",
+        "larch-house",
+        "-s",
+        "seam-peaking",
+        "--at",
+        "seam:S1",
+        "--at",
+        "seam:S2",
+        "--no-input",
+        "--json",
+        "--casebook",
+        demo,
+    )
+    finding = json.loads(seen.out)
+    assert finding["place"] == "seam:S1,seam:S2"
+    assert finding["explanations"][0]["causes"] == ["edges-cut-over-full"]
+    resumed = diagnose("case", "show", finding["case"], "--casebook", demo)
+    assert "seam S1 and seam S2" in resumed.out
