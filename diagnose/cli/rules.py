@@ -157,21 +157,37 @@ def export_command(
 
 
 @app.command("stats")
-def stats_command(rules: Folder = None, as_json: AsJson = False) -> None:
+def stats_command(
+    rules: Folder = None,
+    as_json: AsJson = False,
+    pairs: Annotated[
+        int,
+        typer.Option("--pairs", min=0, help="Add so many pairs of causes that are hard to part."),
+    ] = 0,
+) -> None:
     """Count the rules: by kind, by stage, and how well they are sourced."""
     from dataclasses import asdict
 
     from diagnose.cli.screen import Screen, put_json
+    from diagnose.rulebook.lint.pairs import hardest_pairs
     from diagnose.rulebook.load import load_rules
     from diagnose.rulebook.stats import stats
 
     folder = _folder(rules)
     loaded = load_rules(folder)
     counted = stats(loaded, _cases(folder, loaded))
+    hard = hardest_pairs(loaded, pairs) if pairs else ()
     if as_json:
-        put_json(asdict(counted))
-    else:
-        _show_stats(counted, Screen())
+        put_json(asdict(counted) | ({"hardest_pairs": [asdict(h) for h in hard]} if pairs else {}))
+        return
+    screen = Screen()
+    _show_stats(counted, screen)
+    if hard:
+        screen.heading("Pairs of causes that are hardest to part")
+        for each in hard:
+            causes = " or ".join(each.pair)
+            screen.text(f"{each.symptom}: {causes} ({each.method})", mark="-")
+            screen.text(f"{each.bits:.2f} bit from {each.best or 'nothing'}", indent=4)
 
 
 def _folder(given: Path | None) -> Path:

@@ -162,3 +162,10 @@ def test_stats_as_json_and_on_screen(call: Call) -> None:
     assert json.loads(out)["kinds"]["causes"] == 2
     code, out, _ = call("stats", "--rules", str(SOUND))
     assert "    2  causes" in out
+
+
+def test_stats_can_name_the_pairs_that_are_hard_to_part(call: Call) -> None:
+    code, out, _ = call("stats", "--pairs", "1", "--json", "--rules", str(SOUND))
+    assert code == 0
+    assert json.loads(out)["hardest_pairs"][0]["pair"] == ["blade-blunt", "edges-too-full"]
+    assert "hardest to part" in call("stats", "--pairs", "1", "--rules", str(SOUND))[1]

@@ -145,3 +145,10 @@ def test_whatever_cuts_shows_its_caution_before_all_else(shipped: Rules) -> None
     for name in asked:
         page = explain(shipped, f"question:{name}")
         assert "consent-before-damage" in [caution.id for caution in page.cautions]
+
+
+def test_short_forms_are_spelled_out_on_the_page(sound: Rules) -> None:
+    page = explain(sound, "seam-peaking")
+    assert page.sections[-1].title == "Short forms"
+    assert page.sections[-1].rows[0].text == "RH: relative humidity"
+    assert "Short forms" not in [each.title for each in explain(sound, "RH").sections]

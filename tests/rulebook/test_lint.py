@@ -13,7 +13,7 @@ import pytest
 from diagnose.errors import InputError, Problem
 from diagnose.rulebook.cases import load_cases
 from diagnose.rulebook.lint import LOOKS, lint, lint_by_name
-from diagnose.rulebook.lint.pairs import separations
+from diagnose.rulebook.lint.pairs import hardest_pairs, separations
 from diagnose.rulebook.lint.telling import check_gain, gain_bits, question_gain
 from diagnose.rulebook.load import load_rules
 from diagnose.rulebook.model import Rules
@@ -103,3 +103,10 @@ def test_a_pair_is_looked_at_only_where_both_can_be(sound: Rules) -> None:
     found = list(separations(sound))
     assert [(each.symptom, each.method) for each in found] == [("seam-peaking", "adhered")]
     assert found[0].pair == ("blade-blunt", "edges-too-full")
+
+
+def test_the_hardest_pairs_come_with_the_look_that_parts_them_best(tmp_path: Path) -> None:
+    rules = load_rules(laid_over("not-parted", tmp_path))
+    (pair,) = hardest_pairs(rules, 3)
+    assert pair.bits < 0.05
+    assert pair.best in rules.questions

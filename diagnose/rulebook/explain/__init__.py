@@ -14,6 +14,7 @@ from diagnose.errors import NotFoundError
 from diagnose.model import STAGES
 from diagnose.rulebook.explain import defects, looking, rest
 from diagnose.rulebook.explain.page import CautionShown, Explanation, Row, Section, SourceShown
+from diagnose.rulebook.explain.parts import with_short_forms
 from diagnose.rulebook.kinds import KINDS
 from diagnose.rulebook.model import Rules
 from diagnose.text import nearest
@@ -60,23 +61,23 @@ def explain(rules: Rules, name: str) -> Explanation:
     NotFoundError
         Nothing is called so; `near` holds the ids that look most like it.
     """
-    kind, _, rest_of_it = name.rpartition(":")
+    kind, _, own = name.rpartition(":")
     only = [key for key in _PAGES if WORDS[key] == kind.strip()] if kind else list(_PAGES)
-    wanted = _squeezed(rest_of_it)
+    wanted = _squeezed(own)
     pages = [
         (WORDS[key], _PAGES[key](rules, found))
         for key in only
-        if (found := _found(getattr(rules, key), rest_of_it, wanted)) is not None
+        if (found := _found(getattr(rules, key), own, wanted)) is not None
     ]
     if pages:
-        others = [f"{word}:{wanted}" for word, _ in pages[1:]]
-        return replace(pages[0][1], also=tuple(others))
+        others = tuple(f"{word}:{wanted}" for word, _ in pages[1:])
+        return with_short_forms(rules, replace(pages[0][1], also=others))
     if wanted in STAGES and kind in ("", "stage"):
         return defects.stage_page(rules, wanted)
     for key in only:
         for item in getattr(rules, key).values():
             if _squeezed(rest.title(item)) == wanted:
-                return _PAGES[key](rules, item)
+                return with_short_forms(rules, _PAGES[key](rules, item))
     raise NotFoundError(f"nothing in the rules is called {name!r}", _near(rules, wanted))
 
 

@@ -230,7 +230,8 @@ def _pairs(rules: Rules, item: Question) -> Iterator[Row]:
 def _limit_rows(rules: Rules, names: Iterable[str]) -> Iterator[Row]:
     for name in filter(None, names):
         limit = rules.limits[name]
-        yield Row(limit.name, name, "; ".join(bounds(v, limit.unit) for v in limit.values))
+        said = (f"{bounds(v, limit.unit)} ({plain(v.set_by)})" for v in limit.values)
+        yield Row(limit.name, name, "; ".join(dict.fromkeys(said)))
 
 
 def _values(rules: Rules, item: Limit) -> Iterator[Row]:

@@ -3,9 +3,11 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Iterator, Mapping
+from dataclasses import replace
 
-from diagnose.rulebook.explain.page import CautionShown, Row, Section, SourceShown
+from diagnose.rulebook.explain.page import CautionShown, Explanation, Row, Section, SourceShown
 from diagnose.rulebook.model import Answer, Applies, Cite, Question, Rules, WordScale
+from diagnose.rulebook.short_forms import short_forms_in
 
 SUPPORT_WORDS = {"stated": "says so", "inferred": "read out of it", "none": "no source"}
 HOW_SURE = {
@@ -109,6 +111,19 @@ def _source(rules: Rules, cite: Cite) -> SourceShown:
         read_as=source.read_as,
         note=cite.note,
     )
+
+
+def with_short_forms(rules: Rules, page: Explanation) -> Explanation:
+    """Return the page with a section that says what its short forms stand for."""
+    said = [page.name, page.text, *(caution.text for caution in page.cautions)]
+    for each in page.sections:
+        for row in each.rows:
+            said += [row.text, row.note, *row.points]
+    said += [f"{source.title} {source.read_as} {source.note}" for source in page.sources]
+    met = dict.fromkeys(short for text in said for short in short_forms_in(text))
+    known = (rules.abbreviations[short] for short in met if short in rules.abbreviations)
+    rows = (Row(f"{each.short}: {each.long}") for each in known if each.id != page.id)
+    return replace(page, sections=(*page.sections, *section("Short forms", rows)))
 
 
 def teaching(rules: Rules, name: str) -> Iterator[Section]:

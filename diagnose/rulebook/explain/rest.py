@@ -16,7 +16,15 @@ from diagnose.rulebook.explain.parts import (
     teaching,
 )
 from diagnose.rulebook.kinds import KINDS
-from diagnose.rulebook.model import Abbreviation, Caution, Remedy, Rules, Source, TeachingPoint
+from diagnose.rulebook.model import (
+    Abbreviation,
+    Caution,
+    Link,
+    Remedy,
+    Rules,
+    Source,
+    TeachingPoint,
+)
 
 
 def remedy_page(rules: Rules, item: Remedy) -> Explanation:
@@ -108,6 +116,12 @@ def title(item: Any) -> str:
     return str(item.id)
 
 
+def _words_for(rules: Rules, item: Any) -> str:
+    if isinstance(item, Link):
+        return f"{rules.causes[item.cause].name} gives {rules.symptoms[item.symptom].name}"
+    return title(item)
+
+
 def _any_row(rules: Rules, name: str) -> Row:
     for kind in KINDS[:-1]:
         if item := getattr(rules, kind.key).get(name):
@@ -131,4 +145,4 @@ def _citing(rules: Rules, item: Source) -> Iterator[Row]:
             if found:
                 clauses = ", ".join(dict.fromkeys(cite.clause for cite in found if cite.clause))
                 note = f"{kind.word}{f', clause {clauses}' if clauses else ''}"
-                yield Row(title(other), other.id, note)
+                yield Row(_words_for(rules, other), other.id, note)

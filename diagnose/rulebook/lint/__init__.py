@@ -33,6 +33,7 @@ LOOKS: tuple[Look, ...] = (
     direction.both_ways,
     direction.answer_given_twice,
     direction.age_that_never_is,
+    direction.settled_by_a_stranger,
     direction.either_or_too_wide,
     direction.link_on_no_floor,
     direction.weight_on_no_floor,

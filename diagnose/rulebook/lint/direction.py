@@ -45,6 +45,15 @@ def age_that_never_is(rules: Rules, cases: Sequence[Case]) -> Iterator[Problem]:
                 yield Problem(answer.at, text, "the first figure is the smaller one")
 
 
+def settled_by_a_stranger(rules: Rules, cases: Sequence[Case]) -> Iterator[Problem]:
+    """A check makes a question needless only if both speak of one cause."""
+    for question in rules.questions.values():
+        for name in question.settled_by:
+            if not _causes(question) & {*rules.checks[name].backs}:
+                text = f"question {question.id} is settled by {name}, which speaks of other causes"
+                yield Problem(question.at, text, "name a check of the same thing, or none")
+
+
 def either_or_too_wide(rules: Rules, cases: Sequence[Case]) -> Iterator[Problem]:
     """An either-or question weighs few causes against each other."""
     for question in rules.questions.values():

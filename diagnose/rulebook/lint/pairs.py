@@ -131,6 +131,16 @@ def _shared_places(rules: Rules, one: Link, other: Link) -> set[str]:
     return shown
 
 
+def hardest_pairs(rules: Rules, count: int) -> tuple[Separation, ...]:
+    """Return the pairs that are parted worst, each once with its worst method."""
+    worst: dict[tuple[str, Pair], Separation] = {}
+    for found in separations(rules):
+        key = (found.symptom, found.pair)
+        if key not in worst or found.bits < worst[key].bits:
+            worst[key] = found
+    return tuple(sorted(worst.values(), key=lambda each: each.bits)[:count])
+
+
 def inseparable_pairs(rules: Rules, cases: Sequence[Case]) -> Iterator[Problem]:
     """A pair that nothing parts has to be accepted with a reason, and only such a pair."""
     least = figure(rules.scale, "least_gain_bit")

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import re
 from collections.abc import Iterator, Sequence
 from typing import Any
 
@@ -13,6 +12,7 @@ from diagnose.rulebook.fields import near
 from diagnose.rulebook.kinds import LOOKS_AT, RuleKind
 from diagnose.rulebook.lint.items import called, items, texts
 from diagnose.rulebook.model import Rules
+from diagnose.rulebook.short_forms import short_forms_in
 
 UNITS = (
     "mm",
@@ -64,8 +64,6 @@ COUNTED = (
     "of a tile",
 )
 """Things a limit may count, and shares."""
-
-_SHORT = re.compile(r"(?<![\w-])[A-Z]{2,}(?=\d*\b)")
 
 
 def unknown_unit(rules: Rules, cases: Sequence[Case]) -> Iterator[Problem]:
@@ -122,5 +120,5 @@ def short_forms(rules: Rules) -> Iterator[tuple[RuleKind, Any, str, str]]:
         if kind.key in ("sources", "abbreviations"):
             continue
         for key, text in texts(kind.record, item):
-            for short in dict.fromkeys(_SHORT.findall(text)):
+            for short in short_forms_in(text):
                 yield kind, item, key, short
