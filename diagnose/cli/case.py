@@ -127,7 +127,7 @@ def again(
             raise NotFoundError(f"the case {found.id} has no finding yet to compare with")
         then = finding_from_json(str(found.findings[-1].body["finding"]))
         started, steps = resumed(book, rules, found, then.made_at)
-    now_lines = explanation_lines(begin(rules, started.intake, steps))
+    now_lines = explanation_lines(begin(rules, started.intake, steps, older=True))
     rows = [
         (names, _chance(then.explanations, names), _chance(now_lines, names))
         for names in dict.fromkeys(line.names for line in (*then.explanations, *now_lines))

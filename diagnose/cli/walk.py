@@ -47,6 +47,15 @@ def walk(
         [], "--answer", "-a", help="question=answer; may be given again."
     ),
     answers: Path | None = typer.Option(None, "--answers", help="YAML file of question: answer."),
+    seen: list[str] = typer.Option(
+        [], "--seen", help="A further symptom that is there; may be given again."
+    ),
+    absent: list[str] = typer.Option(
+        [], "--absent", help="A symptom looked for and not there; may be given again."
+    ),
+    take_back: list[str] = typer.Option(
+        [], "--take-back", help="Question whose answer is taken back; may be given again."
+    ),
     no_input: bool = typer.Option(
         False, "--no-input", help="Ask nothing; conclude from what is given."
     ),
@@ -72,6 +81,7 @@ def walk(
 ) -> None:
     """Ask the questions that lead from a complaint to a finding."""
     from diagnose.cli.walk_start import given_answers, off_record, on_record
+    from diagnose.walk.steps import Step, StepKind
 
     facets = {
         "method": method,
@@ -86,7 +96,12 @@ def walk(
     where = ",".join(at)
     _refuse_odd(job, symptom, where, resume, facets, age_days)
     rules = the_rules(rules_folder)
-    steps = given_answers(rules, answer, answers)
+    steps = [
+        *(Step(StepKind.TAKEN_BACK, name) for name in take_back),
+        *given_answers(rules, answer, answers),
+        *(Step(StepKind.NOTICED, name) for name in seen),
+        *(Step(StepKind.LOOKED, name) for name in absent),
+    ]
     day = _day(on)
     with open_casebook(casebook, create=not job and not resume) as book:
         by = who(said_by)
@@ -154,7 +169,7 @@ def _budget(minutes: float | None, no_damage: bool) -> Budget:
 def _begin(rules: Rules, started: Started, steps: list[Step], budget: Budget) -> Inspection:
     from diagnose.walk.inspection import begin
 
-    return begin(rules, started.intake, steps, budget)
+    return begin(rules, started.intake, steps, budget, older=True)
 
 
 def _taken_up(

@@ -24,7 +24,7 @@ HELP = """\
 Type the number of the answer; for several, the numbers with blanks between.
 0        none of these            c      cannot tell
 why      what each answer would do
-back     take the last answer back
+back     take the last answer back; back ID an earlier one
 ask ID   another question; list shows the best ones
 seen ID  a further fault that is there; absent ID looked for and not there
 note ... your own words with the next answer
@@ -123,7 +123,7 @@ class Talk:
                 for text, after in effect_lines(self.inspection, question.id):
                     self.screen.text(f"{text}: then {after}", mark="-")
             case "back" | "b":
-                return self._back()
+                return self._back(rest.strip())
             case "pause":
                 raise Paused
             case "stop" | "finding":
@@ -180,11 +180,15 @@ class Talk:
         text = f"So far: {named(self.inspection.rules, first.causes)}, "
         self.screen.faint(text + odds_words(first.probability) + ".")
 
-    def _back(self) -> bool | None:
-        if not self.inspection.held:
+    def _back(self, name: str) -> bool | None:
+        held = [step.subject for step in self.inspection.held]
+        if not held:
             self.screen.text("There is nothing to take back.")
             return None
-        taken = self.inspection.held[-1].subject
+        taken = name or held[-1]
+        if taken not in held:
+            self.screen.text(f"{taken} was not answered. Answered: {', '.join(held)}.")
+            return None
         step = Step(StepKind.TAKEN_BACK, taken)
         self.keep(step)
         self.inspection = self.inspection.after(step)

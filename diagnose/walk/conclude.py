@@ -40,7 +40,7 @@ from diagnose.walk.steps import StepKind
 LISTED_UP_TO = 0.9
 MOST_EXPLANATIONS = 6
 MOST_RULED_OUT = 8
-LEAST_WEIGHT = 0.05
+LEAST_WEIGHT = 0.1
 """Weights below this (log10) are not worth a line."""
 LEAST_WEIGHT_OF_GAP = 0.3
 """Silence of the record is named as a reason only where it weighs clearly."""

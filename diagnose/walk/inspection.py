@@ -226,6 +226,11 @@ class Inspection:
                 raise NotFoundError(f"{step.subject} is the complaint itself")
         elif step.kind in (StepKind.ANSWERED, StepKind.CANNOT_TELL):
             _check_answers(self.question(step.subject), step)
+        elif step.subject and step.subject not in {held.subject for held in self.held}:
+            near = tuple(held.subject for held in self.held)
+            raise NotFoundError(
+                f"{step.subject} was not answered, so it cannot be taken back", near
+            )
 
 
 def _check_answers(question: Question, step: Step) -> None:
@@ -251,14 +256,23 @@ def _item(step: Step) -> Evidence | None:
 
 
 def begin(
-    rules: Rules, intake: Intake, steps: Sequence[Step] = (), budget: Budget | None = None
+    rules: Rules,
+    intake: Intake,
+    steps: Sequence[Step] = (),
+    budget: Budget | None = None,
+    *,
+    older: bool = False,
 ) -> Inspection:
     """Start an inspection, or take one up again with the steps it had.
+
+    With `older`, steps that today's rules do not know any more are left out;
+    `inspection.steps` then tells which are held.
 
     Raises
     ------
     NotFoundError
-        A symptom is unknown, or the rules know no cause of it on this floor.
+        A symptom is unknown, or the rules know no cause of it on this floor; a
+        step does not fit, unless `older` is set.
     """
     _check_symptoms(rules, intake)
     network = build(
@@ -271,7 +285,11 @@ def begin(
             )
     inspection = Inspection(rules, intake, network, (), budget)
     for step in steps:
-        inspection = inspection.after(step)
+        try:
+            inspection = inspection.after(step)
+        except NotFoundError:
+            if not older:
+                raise
     return inspection
 
 

@@ -1,8 +1,12 @@
 """The walk without a keyboard: answers given as options or in a file."""
 
 import json
+from datetime import UTC, datetime
 
 import pytest
+
+from diagnose.store.cases import add_step
+from diagnose.store.journal import Casebook
 
 WALK = ("walk", "larch-house", "--symptom", "seam-peaking", "--at", "seam:S2", "--no-input")
 
@@ -172,3 +176,36 @@ def test_one_walk_takes_several_places(diagnose, demo):
     assert finding["explanations"][0]["causes"] == ["edges-cut-over-full"]
     resumed = diagnose("case", "show", finding["case"], "--casebook", demo)
     assert "seam S1 and seam S2" in resumed.out
+
+
+def test_a_further_symptom_and_one_looked_for_count(diagnose, demo):
+    first = diagnose(*WALK, "--casebook", demo, "--json", "--seen", "over-full-seam")
+    kinds = {reason["kind"] for reason in json.loads(first.out)["reasons"]}
+    assert "noticed" in kinds
+    case = json.loads(first.out)["case"]
+    back = diagnose(
+        "walk",
+        "--resume",
+        case,
+        "--no-input",
+        "--json",
+        "--casebook",
+        demo,
+        "--take-back",
+        "over-full-seam",
+        "--absent",
+        "open-seam",
+    )
+    asked = [answer["question"] for answer in json.loads(back.out)["answers"]]
+    assert asked == ["open-seam"]
+    wrong = diagnose("walk", "--resume", case, "--take-back", "ridges", "--casebook", demo)
+    assert "was not answered" in wrong.err
+
+
+def test_steps_that_newer_rules_do_not_know_do_not_stop_a_case(diagnose, demo):
+    case = case_of(diagnose(*WALK, "--casebook", demo))
+    with Casebook.open(demo) as book:
+        old = {"step": "answered", "subject": "asked-long-ago", "answers": ["yes"]}
+        add_step(book, case, old, at=datetime.now(UTC))
+    seen = diagnose("walk", "--resume", case, "--no-input", "--json", "--casebook", demo)
+    assert json.loads(seen.out)["answers"] == []
