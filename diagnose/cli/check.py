@@ -1,0 +1,69 @@
+"""The command `check`: what to look at, put right and write down before leaving site."""
+
+from __future__ import annotations
+
+import json as json_text
+from dataclasses import asdict
+from datetime import datetime
+from pathlib import Path
+from typing import TYPE_CHECKING, Any
+
+import typer
+
+from diagnose.cli.where import CASEBOOK_HELP, open_casebook, the_rules
+
+if TYPE_CHECKING:
+    from diagnose.forecast.values import LeaveSite
+
+app = typer.Typer(rich_markup_mode=None, add_completion=False)
+
+FORMAT = 1
+DEVIATES = 1
+"""Exit code where something deviates."""
+
+
+@app.command(
+    epilog=(
+        "Exit code: 0 nothing that is recorded deviates, 1 something deviates. Errors write "
+        "nothing to standard output: 1 the input cannot be used, 2 wrong use, 3 no such job or "
+        "place, 5 the casebook cannot be read."
+    )
+)
+def check(
+    job: str = typer.Argument(..., help="Id of the job."),
+    place: str = typer.Option("", "--place", help="Only this place, such as seam:S2."),
+    json: bool = typer.Option(False, "--json", help="Write JSON."),
+    all_: bool = typer.Option(False, "--all", help="Show also what hardly matters."),
+    casebook: Path | None = typer.Option(None, "--casebook", help=CASEBOOK_HELP),
+) -> None:
+    """Check a job before leaving site.
+
+    Shows what can hurt someone, what deviates, what can still be put right, the callbacks to
+    expect and what is worth recording now.
+    """
+    from diagnose.cli.blocks_screen import show
+    from diagnose.cli.record_of import job_of
+    from diagnose.cli.screen import Screen, put_json
+    from diagnose.forecast.leave_site import leave_site
+    from diagnose.record.place import find_place
+    from diagnose.reports.check_words import check_blocks
+
+    with open_casebook(casebook) as book:
+        record = job_of(book, job)
+    rules = the_rules()
+    found = leave_site(rules, record, find_place(record, place) if place else None)
+    if json:
+        put_json(_plain(found))
+    else:
+        show(Screen(), check_blocks(found, rules, whole=all_))
+    raise typer.Exit(0 if found.clean else DEVIATES)
+
+
+def _plain(found: LeaveSite) -> Any:
+    """Return the check as plain values, times in ISO form."""
+
+    def written(value: object) -> str:
+        return value.isoformat() if isinstance(value, datetime) else str(value)
+
+    values = {"format": FORMAT, "clean": found.clean, **asdict(found)}
+    return json_text.loads(json_text.dumps(values, default=written))
