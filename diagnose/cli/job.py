@@ -116,15 +116,14 @@ def sheet(
     casebook: Path | None = _CASEBOOK,
 ) -> None:
     """Bring a sheet in; only what differs from the casebook is entered."""
-    from diagnose.cli.job_import import import_sheet, present_values
-    from diagnose.record.difference import differences
+    from diagnose.cli.job_import import import_sheet, sheet_changes
     from diagnose.record.sheet import read_sheet
 
     data = read_file(file)
     if dry_run:
         read = read_sheet(data, str(file))
         with open_casebook(casebook, create=True) as book:
-            _tell(differences(present_values(book, read.job_id), read), "would change")
+            _tell(sheet_changes(book, read), "would change")
         return
     read_sheet(data, str(file))
     with open_casebook(casebook, create=True) as book:

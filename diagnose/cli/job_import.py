@@ -2,23 +2,17 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from datetime import datetime
 from hashlib import sha256
 from pathlib import Path
 
 from diagnose.errors import InputError, NotFoundError, Problem
+from diagnose.model import EntryRef
 from diagnose.record.difference import Change, differences
 from diagnose.record.sheet import Sheet, read_sheet
 from diagnose.store.jobs import import_changes, values_of
 from diagnose.store.journal import Casebook
-
-
-def present_values(book: Casebook, job_id: str) -> dict[str, str]:
-    """Return what the casebook holds of a job; nothing for one that is new."""
-    try:
-        return values_of(book, job_id)[0]
-    except NotFoundError:
-        return {}
 
 
 def import_sheet(
@@ -26,15 +20,11 @@ def import_sheet(
 ) -> tuple[Sheet, tuple[Change, ...]]:
     """Read a sheet and keep what differs from the casebook as one entry.
 
-    What the sheet leaves out that the casebook has from elsewhere (climate
-    logs, complaints) stays as it is.
+    What the sheet leaves out is taken out only if a sheet had brought it in:
+    values that were logged singly, climate logs and complaints stay.
     """
     sheet = read_sheet(data, str(path))
-    changes = tuple(
-        change
-        for change in differences(present_values(book, sheet.job_id), sheet)
-        if change.new is not None or not _kept_elsewhere(change.path)
-    )
+    changes = sheet_changes(book, sheet)
     import_changes(
         book,
         sheet.job_id,
@@ -48,8 +38,23 @@ def import_sheet(
     return sheet, changes
 
 
-def _kept_elsewhere(path: str) -> bool:
-    return path.startswith(("climate.", "complaints."))
+def sheet_changes(book: Casebook, sheet: Sheet) -> tuple[Change, ...]:
+    """Return what bringing a sheet in would change."""
+    try:
+        present, origins = values_of(book, sheet.job_id)
+    except NotFoundError:
+        present, origins = {}, {}
+    return tuple(
+        change
+        for change in differences(present, sheet)
+        if change.new is not None or _from_a_sheet(book, origins.get(change.path))
+    )
+
+
+def _from_a_sheet(book: Casebook, origin: EntryRef | None) -> bool:
+    entry = book.entry_at(origin.device, origin.seq) if origin else None
+    file = entry.body.get("file") if entry else None
+    return isinstance(file, Mapping) and str(file.get("name", "")).endswith((".yaml", ".yml"))
 
 
 def import_climate(

@@ -3,22 +3,28 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Mapping
+from collections.abc import Callable, Mapping
 from dataclasses import fields, is_dataclass
 from datetime import UTC, date, datetime, timedelta, timezone
 from functools import lru_cache
+from pathlib import Path
 from types import UnionType
 from typing import Any, Union, get_args, get_origin, get_type_hints
 
-from hypothesis import HealthCheck, given, settings
+import yaml
+from hypothesis import HealthCheck, given, reject, settings
 from hypothesis import strategies as st
 
 from diagnose.checks import Part, run_check, run_checks
 from diagnose.checks.run import ALWAYS_THERE
+from diagnose.errors import InputError
 from diagnose.model import Outcome, Place
 from diagnose.record import model
+from diagnose.record.fields import field_of
 from diagnose.record.words import WORDS
 from diagnose.rulebook.model import Rules
+
+Make = Callable[[Mapping[str, str]], model.Job]
 
 IDS = st.sampled_from(["A", "B", "C1", "S1"])
 TIMES = st.one_of(
@@ -92,7 +98,7 @@ COLLECTIONS = {
 
 
 @settings(
-    max_examples=60,
+    max_examples=30,
     deadline=None,
     suppress_health_check=[HealthCheck.too_slow, HealthCheck.data_too_large],
 )
@@ -118,6 +124,71 @@ def test_no_check_raises_on_any_small_job(rules: Rules, data: st.DataObject) -> 
             assert result.working
     for result in run_checks(rules, job, Place("job")):
         assert result.outcome != Outcome.DOES_NOT_APPLY
+
+
+ODD: Mapping[str, tuple[str, ...]] = {
+    "number": ("0", "-1", "0.000001", "1" + "0" * 300, "-273.2", "101"),
+    "whole": ("0", "-3", "7", "400000000"),
+    "time": (
+        "0001-01-01T00:00:00+00:00",
+        "9999-12-31T23:59:59+00:00",
+        "2026-03-02T09:00:00+14:00",
+        "2026-03-02T09:30:00",
+    ),
+    "date": ("0001-01-01", "9999-12-31"),
+    "text": ("", "none", "1/0 x 0/0 x 1 V", "0 x 0 x 0 U", "\x00", "A" * 3000),
+    "yes-no": ("yes", "no"),
+    "words": ("[]", '["A"]', '["L1","L1","L2"]'),
+    "line": ("[]", "[[0,0]]", "[[1,1],[1,1]]", "[[0,0],[1e300,1e300]]"),
+    "point": ("[0,0]",),
+    "lines": ("[]", "[[]]", "[[[0,0]]]"),
+    "log": ("[]", '[{"at":"2026-03-02T09:00:00","air_c":1e300}]'),
+}
+
+
+@lru_cache
+def recorded() -> list[dict[str, str]]:
+    """Values of every example: records that reach far into the calculations."""
+    found = []
+    for path in sorted(Path(__file__).with_name("examples").glob("*.yaml")):
+        data = yaml.load(path.read_text("utf-8"), Loader=yaml.BaseLoader)
+        for item in data["examples"]:
+            found.append(data["bases"].get(item.get("base"), {}) | item.get("with", {}))
+    return found
+
+
+@settings(max_examples=150, deadline=None, suppress_health_check=list(HealthCheck))
+@given(data=st.data())
+def test_no_check_raises_on_a_good_job_gone_wrong(
+    rules: Rules, make: Make, data: st.DataObject
+) -> None:
+    values: dict[str, str] = {}
+    for example in data.draw(st.lists(st.sampled_from(recorded()), min_size=1, max_size=3)):
+        values |= example
+    for path in data.draw(st.lists(st.sampled_from(sorted(values)), max_size=5)):
+        rule = field_of(path)
+        assert rule is not None
+        odd = (*ODD.get(rule.kind, ()), "")
+        text = data.draw(st.sampled_from(odd), path)
+        if text or rule.kind == "text":
+            values[path] = text
+        else:
+            values.pop(path, None)
+    try:
+        job = make(values)
+    except InputError:
+        reject()
+    for check in rules.checks.values():
+        held = list(getattr(job, COLLECTIONS.get(check.looks_at, ""), {}))
+        parts = [Part(check.looks_at, name) for name in held] or [Part(check.looks_at)]
+        for part in parts:
+            result = run_check(check, rules, job, part)
+            if result.outcome == Outcome.DEVIATES:
+                assert result.inputs, f"{check.id} deviates without a recorded fact"
+                assert result.working, check.id
+            if result.outcome == Outcome.NOT_RECORDED:
+                assert result.missing or result.summary
+    run_checks(rules, job, Place("job"))
 
 
 def test_parts_that_are_always_there_are_kinds_that_checks_look_at(rules: Rules) -> None:

@@ -83,10 +83,7 @@ def ten_tiles(look: Look) -> Found | None:
 
 def pattern_measured(look: Look) -> Found | None:
     """Bow, skew and repeat of a patterned roll were measured before cutting."""
-    repeats = [
-        look.number(f"product.repeat_{name}_mm", needed=False) for name in ("length", "width")
-    ]
-    if not any(repeats):
+    if not _patterned(look):
         return not_for_this("no pattern repeat is given")
     names = ("bow_mm", "skew_mm", "repeat_found_mm")
     found = {name: look.number(look.path(name)) for name in names}
@@ -102,6 +99,8 @@ def pattern_measured(look: Look) -> Found | None:
 def distortion(look: Look) -> Found | None:
     """Bow or skew of a roll in mm for each m of its breadth."""
     field = look.option("field")
+    if look.number(look.path(field), needed=False) is None and not _patterned(look):
+        return not_for_this("no pattern repeat is given")
     offset = look.number(look.path(field))
     width = look.number(look.path("width_mm"), needed=False) or look.number("product.width_mm")
     limit = look.limit("high")
@@ -110,6 +109,11 @@ def distortion(look: Look) -> Found | None:
     slope = per_breadth_mm_m(offset, width)
     line = f"{num(abs(offset), 'mm')} / {num(width / 1000, 'm')} = {num(slope, 'mm/m', 1)}"
     return against(slope, limit, look.option("what"), line, side="high", places=1)
+
+
+def _patterned(look: Look) -> bool:
+    names = ("length", "width")
+    return any(look.number(f"product.repeat_{name}_mm", needed=False) for name in names)
 
 
 def number_of_lot(look: Look) -> Found | None:

@@ -61,9 +61,11 @@ def gap_at_seam(look: Look) -> Found | None:
 
 
 def loaded_after_set(look: Look) -> Found | None:
-    """Hours from closing the seam to the first load, or to lifting the weights."""
+    """Hours from closing the seam to its first load, else to the first traffic."""
     closed = look.time(look.path("closed_at"))
-    loaded = look.time(look.path("loaded_at"))
+    loaded = look.time(look.path("loaded_at"), needed=False)
+    loaded = loaded or look.time("completion.first_traffic_at", needed=False)
+    loaded = loaded or look.time(look.path("loaded_at"))
     limit = look.limit("low")
     if closed is None or loaded is None or limit is None:
         return None
