@@ -9,6 +9,7 @@ off means for the causes that would have switched it on.
 from __future__ import annotations
 
 import itertools
+from collections.abc import Iterator
 
 import numpy as np
 
@@ -32,8 +33,11 @@ class _EitherOr:
         roots = posterior.network.roots
         self.inside = {v: row for v, row in rows.items() if v in self.place}
         outside = {v: row for v, row in rows.items() if v not in self.place}
-        self.causes = {v: row for v, row in outside.items() if v < roots}
-        self.unreached = {v: row for v, row in outside.items() if v >= roots}
+        apart = {v for sets in posterior.apart for v in sets.variables}
+        self.outside = {v: row for v, row in outside.items() if v < roots or v in apart}
+        self.single = {v: row for v, row in self.outside.items() if v not in apart}
+        self.unreached = {v: row for v, row in outside.items() if v not in self.outside}
+        self.apart = apart
 
     def chances(self) -> Array:
         total = np.zeros((self.count, len(self.finding.base)))
@@ -83,21 +87,43 @@ class _EitherOr:
                     weight *= np.where(self._present(parent) > 0, factor, 1.0)
                 else:
                     stays[parent] = stays.get(parent, 1.0) * factor
-        for parent in stays.keys() - self.causes.keys():
+        for parent in stays.keys() - self.single.keys() - self.apart:
             weight *= 1.0 - chance[parent] * (1.0 - stays[parent])
         return weight, stays
 
     def _summed(self, stays_off: dict[int, float]) -> tuple[Array, Array]:
         """By how many outside causes are present: weight, and weighted sum of their rows."""
-        many = np.zeros(len(self.causes) + 1)
-        rows = np.zeros((len(self.causes) + 1, len(self.finding.base)))
+        many = np.zeros(len(self.outside) + 1)
+        rows = np.zeros((len(self.outside) + 1, len(self.finding.base)))
         many[0] = 1.0
-        for variable, row in self.causes.items():
-            p = float(self.posterior.chance[variable])
-            on = p * stays_off.get(variable, 1.0)
-            more = on * (rows[:-1] + many[:-1, None] * row)
-            rows *= 1.0 - p
-            rows[1:] += more
-            many[1:] = many[1:] * (1.0 - p) + on * many[:-1]
-            many[0] *= 1.0 - p
+        for patterns in self._units(stays_off):
+            old_many, old_rows = many, rows
+            many, rows = np.zeros_like(many), np.zeros_like(rows)
+            for weight, number, row in patterns:
+                stop = len(many) - number
+                many[number:] += weight * old_many[:stop]
+                rows[number:] += weight * (old_rows[:stop] + old_many[:stop, None] * row)
         return many, rows
+
+    def _units(self, stays_off: dict[int, float]) -> Iterator[list[tuple[float, int, Array]]]:
+        """What is outside, unit by independent unit: weight, number present, sum of rows."""
+        none = np.zeros(len(self.finding.base))
+        for variable, row in self.single.items():
+            p = float(self.posterior.chance[variable])
+            yield [(1.0 - p, 0, none), (p * stays_off.get(variable, 1.0), 1, row)]
+        for sets in self.posterior.apart:
+            if not self.outside.keys() & set(sets.variables) and not stays_off.keys() & set(
+                sets.variables
+            ):
+                continue
+            logs = np.log([stays_off.get(v, 1.0) for v in sets.variables])
+            mass = sets.mass * np.exp(sets.present.astype(np.float64) @ logs) / sets.mass.sum()
+            labels, count = sets.grouped(self.outside.keys())
+            _, first = np.unique(labels, return_index=True)
+            weights = np.bincount(labels, mass, minlength=count)
+            patterns = []
+            for weight, present in zip(weights, sets.present[first], strict=True):
+                on = [v for v, is_on in zip(sets.variables, present, strict=True) if is_on]
+                shown = [self.outside[v] for v in on if v in self.outside]
+                patterns.append((float(weight), len(shown), np.asarray(sum(shown, none))))
+            yield patterns

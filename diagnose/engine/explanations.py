@@ -4,6 +4,9 @@ Prefixes (what is decided of the causes taken so far) are carried through the
 same steps as the sweep.  The exact posterior mass of everything below a prefix
 is its weight times the backward message over the states its bits may have, so
 that dropping the lightest prefixes adds to a left-out mass that is known.
+
+A variable that nobody needs to tell apart is summed out as soon as all its bits
+are closed: prefixes that then agree on all the others are added up.
 """
 
 from __future__ import annotations
@@ -43,6 +46,14 @@ class Sets:
     mass: Array
     cut: float
 
+    def mean(self, log_factors: Array) -> Array:
+        """Return, for each column, the mean product of the factors of those present.
+
+        `log_factors` is (variables, columns).
+        """
+        products = np.exp(self.present.astype(np.float64) @ log_factors)
+        return np.asarray(self.mass @ products / self.mass.sum())
+
     def grouped(
         self, among: Collection[int], count: int | None = None
     ) -> tuple[NDArray[np.intp], int]:
@@ -63,8 +74,11 @@ class Sets:
 class _Prefixes:
     """Prefixes as columns: weights, chance that each open bit is still 0, members."""
 
-    def __init__(self, variables: Sequence[int]) -> None:
+    def __init__(self, variables: Sequence[int], kept: Collection[int]) -> None:
         self.column = {variable: number for number, variable in enumerate(variables)}
+        self.passing = {variable for variable in variables if variable not in kept}
+        self.reaches: dict[int, set[Bit]] = {}
+        """Open bits of each variable that is still to be summed out."""
         self.bits: list[Bit] = []
         self.log_weight = np.zeros(1)
         self.off = np.ones((1, 0))
@@ -81,20 +95,26 @@ class _Prefixes:
                 p = float(prior[variable])
                 ones = np.ones(len(self.log_weight))
                 self._branch(variable, (1.0 - p) * ones, p * ones, r)
+                self._sum_out()
             case CloseFactor(bit):
                 self._weigh(1.0 - self._drop(bit))
+                self._sum_out()
             case CloseMechanism(bit, on, r):
                 still_off = self._drop(bit)
                 self._branch(bit[1], still_off, (1.0 - still_off) * on, r)
+                self._sum_out()
             case CloseTable(bits, table):
                 states = [self._drop(bit) < 0.5 for bit in bits]
                 self._weigh(table.values[tuple(state.astype(np.intp) for state in states)])
+                self._sum_out()
 
     def _drop(self, bit: Bit) -> Array:
         axis = self.bits.index(bit)
         column: Array = self.off[:, axis]
         self.off = np.delete(self.off, axis, axis=1)
         del self.bits[axis]
+        for bits in self.reaches.values():
+            bits.discard(bit)
         return column
 
     def _weigh(self, weight: Array) -> None:
@@ -112,6 +132,25 @@ class _Prefixes:
         self.log_weight = np.concatenate(weights)
         self.off = np.vstack([self.off, off])
         self.present = np.vstack([self.present, members])
+        if variable in self.passing:
+            self.reaches[variable] = set(r)
+
+    def _sum_out(self) -> None:
+        """Add up the prefixes that differ only in variables whose bits are all closed."""
+        done = [variable for variable, bits in self.reaches.items() if not bits]
+        if not done:
+            return
+        for variable in done:
+            del self.reaches[variable]
+            self.present[:, self.column[variable]] = False
+        first, label = _alike(self.present)
+        if len(first) == len(label):
+            return
+        most = float(self.log_weight.max())
+        weight = np.bincount(label, np.exp(self.log_weight - most))
+        with np.errstate(divide="ignore"):
+            self.log_weight = np.log(weight) + most
+        self.off, self.present = self.off[first], self.present[first]
 
     def masses(self, backward: Message, log_evidence: float) -> Array:
         """Posterior mass of everything below each prefix."""
@@ -138,21 +177,44 @@ class _Prefixes:
         self.present = self.present[which]
 
 
+def _alike(present: NDArray[np.bool_]) -> tuple[NDArray[np.intp], NDArray[np.intp]]:
+    """First row of each kind of row, and the number of its kind for every row."""
+    packed = np.packbits(present, axis=1)
+    padded = np.zeros((len(packed), -(-packed.shape[1] // 8) * 8), dtype=np.uint8)
+    padded[:, : packed.shape[1]] = packed
+    words = padded.view(np.uint64)
+    order = np.lexsort(words.T)
+    ordered = words[order]
+    new = np.ones(len(order), dtype=bool)
+    new[1:] = (ordered[1:] != ordered[:-1]).any(axis=1)
+    label = np.empty(len(order), dtype=np.intp)
+    label[order] = np.cumsum(new) - 1
+    return order[new], label
+
+
 def explanations(
-    steps: Sequence[Step], prior: Array, swept: Swept, *, delta: float, most: int = MOST_SETS
+    steps: Sequence[Step],
+    prior: Array,
+    swept: Swept,
+    *,
+    delta: float,
+    kept: Collection[int] | None = None,
+    most: int = MOST_SETS,
 ) -> Sets:
     """Return the sets of one part that leave out at most `delta` of the mass.
 
-    Where more than `most` sets would be needed, `cut` is larger and says so.
+    The sets tell the variables in `kept` apart, by default all; the others are
+    summed out exactly.  Where more than `most` sets would be needed, `cut` is
+    larger and says so.
     """
     variables = [
         step.variable if isinstance(step, TakeCause) else step.bit[1]
         for step in steps
         if isinstance(step, TakeCause | CloseMechanism)
     ]
-    prefixes = _Prefixes(variables)
+    kept = variables if kept is None else [v for v in variables if v in kept]
+    prefixes = _Prefixes(variables, kept)
     branchings, taken = len(variables), 0
-    mass = np.ones(1)
     for number, step in enumerate(steps):
         prefixes.apply(step, prior)
         if not isinstance(step, TakeCause | CloseMechanism):
@@ -167,11 +229,11 @@ def explanations(
         many = min(max(many, len(order) - most), len(order) - 1)
         if many:
             prefixes.cut = float(dropped[many - 1])
-            kept = np.sort(order[many:])
-            prefixes.keep(kept)
-            mass = mass[kept]
+            prefixes.keep(np.sort(order[many:]))
+    mass = prefixes.masses(swept.backward[-1], swept.log_evidence)
     by_mass = np.argsort(-mass, kind="stable")
-    return Sets(tuple(variables), prefixes.present[by_mass], mass[by_mass], prefixes.cut)
+    columns = [prefixes.column[variable] for variable in kept]
+    return Sets(tuple(kept), prefixes.present[by_mass][:, columns], mass[by_mass], prefixes.cut)
 
 
 def merged(lists: Sequence[Sets], *, delta: float, most: int = MOST_SETS) -> Sets:

@@ -21,6 +21,10 @@ from diagnose.engine.network import Network
 WIDEST = 14
 """Most bits open at once; beyond it the weakest factor leaves the messages."""
 
+SMALL_PART = 14
+LIKELY, STRONG = 0.05, 2.0
+"""A cause that is likely and at least doubles what a factor gives is told apart."""
+
 Bit: TypeAlias = tuple[str, int]
 """("factor", n), ("mechanism", variable) or ("table", position), where a
 table's bits are numbered over all tables of the part."""
@@ -106,6 +110,32 @@ def parts(network: Network, state: Absorbed) -> list[Part]:
         found.append(part)
     coupled = {variable for part in found for variable in part.causes}
     return found + [Part(causes=[cause]) for cause in sorted(network.candidates - coupled)]
+
+
+def told_apart(network: Network, part: Part, chance: Mapping[int, float]) -> set[int]:
+    """Return the variables of a part that its sets have to tell apart.
+
+    All in a small part.  In a large one the causes an explanation is made of,
+    the mechanisms, and what is likely enough and could well stand in for one of
+    them in a factor or table.  What is left hangs on these so loosely that only
+    its chance matters for the answers still to come.
+    """
+    variables = {*part.causes, *part.mechanisms}
+    if len(variables) <= SMALL_PART:
+        return variables
+    central = variables & network.candidates
+    kept = central | set(part.mechanisms)
+    for table in part.tables:
+        kept |= set(table.variables)
+    for factor in part.factors:
+        if not central.isdisjoint(factor.r):
+            kept |= {
+                variable
+                for variable, r in factor.r.items()
+                if chance[variable] >= LIKELY
+                and (1.0 - factor.leak * r) > STRONG * (1.0 - factor.leak)
+            }
+    return kept
 
 
 def _merge(groups: Sequence[set[int]]) -> list[set[int]]:

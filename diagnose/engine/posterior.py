@@ -8,7 +8,7 @@ taken, so that the target does not move while answers come in.
 from __future__ import annotations
 
 import math
-from collections.abc import Iterable, Mapping
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from functools import cached_property
 
@@ -19,7 +19,7 @@ from diagnose.engine.evidence import Evidence
 from diagnose.engine.explanations import Sets, explanations, merged
 from diagnose.engine.network import Network
 from diagnose.engine.numbers import Array
-from diagnose.engine.plan import Part, parts, plan
+from diagnose.engine.plan import Part, parts, plan, told_apart
 from diagnose.engine.sweep import sweep
 
 DELTA = 0.01
@@ -43,7 +43,9 @@ class Posterior:
     mechanism that no evidence reached, which is averaged over the listed sets."""
     log_evidence: float
     sets: Sets
-    """Sets of all coupled variables, merged over the independent parts."""
+    """Sets of the variables coupled to a cause that an explanation is made of."""
+    apart: tuple[Sets, ...]
+    """Sets of each other part of coupled variables, independent of all the rest."""
     cut: float
     """Mass of the sets that are not listed."""
     exact: bool
@@ -83,20 +85,28 @@ def infer(network: Network, evidence: Iterable[Evidence], *, delta: float = DELT
     prior = 1.0 / (1.0 + np.exp(-state.log_odds))
     chance = np.concatenate([prior, np.zeros(len(network.mechanisms))])
     log_evidence = state.log_constant + float(np.logaddexp(0.0, state.log_odds).sum())
-    lists, exact = [], True
+    lists: list[Sets] = []
+    apart: list[Sets] = []
+    exact = True
     found = parts(network, state)
-    for part in found:
-        log_part, sets = _part(network, state, part, prior, chance, delta / 2 / len(found))
+    explaining = [not network.candidates.isdisjoint(part.causes) for part in found]
+    for part, explains in zip(found, explaining, strict=True):
+        allowed = delta / 2 / sum(explaining) if explains else delta / 10
+        log_part, sets = _part(network, state, part, prior, chance, allowed)
         log_evidence += log_part
         exact = exact and not part.set_aside
-        lists.append(sets)
+        if explains:
+            lists.append(sets)
+        elif sets.variables:
+            apart.append(sets)
     sets = merged(lists, delta=delta / 2)
-    _untouched_mechanisms(network, sets, chance)
+    _untouched_mechanisms(network, (sets, *apart), chance)
     return Posterior(
         network=network,
         chance=chance,
         log_evidence=log_evidence,
         sets=sets,
+        apart=tuple(apart),
         cut=sets.cut,
         exact=exact,
     )
@@ -122,22 +132,25 @@ def infer_chances(network: Network, evidence: Iterable[Evidence]) -> Posterior:
         for variable, probability in swept.chance.items():
             chance[variable] = probability
     none = Sets((), np.zeros((0, 0), dtype=bool), np.zeros(0), 1.0)
-    return Posterior(network, chance, log_evidence, none, 1.0, True)
+    return Posterior(network, chance, log_evidence, none, (), 1.0, True)
 
 
-def _untouched_mechanisms(network: Network, sets: Sets, chance: Array) -> None:
+def _untouched_mechanisms(network: Network, lists: Sequence[Sets], chance: Array) -> None:
     """Write the chances of mechanisms that no evidence reached, averaged over the sets."""
-    column = {variable: number for number, variable in enumerate(sets.variables)}
+    inside = {variable for sets in lists for variable in sets.variables}
     for number, node in enumerate(network.mechanisms):
-        if number + network.roots in column:
+        if number + network.roots in inside:
             continue
-        off = np.full(len(sets.mass), node.leak_off)
-        for parent, stays_off in zip(node.parents, node.off, strict=True):
-            if int(parent) in column:
-                off = np.where(sets.present[:, column[int(parent)]], off * stays_off, off)
-            else:
-                off *= 1.0 - chance[parent] * (1.0 - stays_off)
-        chance[number + network.roots] = 1.0 - float(sets.mass @ off) / float(sets.mass.sum())
+        stays_off = dict(zip(node.parents.tolist(), node.off.tolist(), strict=True))
+        off = node.leak_off
+        for parent, factor in stays_off.items():
+            if parent not in inside:
+                off *= 1.0 - float(chance[parent]) * (1.0 - factor)
+        for sets in lists:
+            logs = np.log([stays_off.get(v, 1.0) for v in sets.variables])
+            if logs.any():
+                off *= float(sets.mean(logs[:, None])[0])
+        chance[number + network.roots] = 1.0 - off
 
 
 def _part(
@@ -150,7 +163,8 @@ def _part(
     swept = sweep(steps, prior)
     for variable, probability in swept.chance.items():
         chance[variable] = probability
-    return swept.log_evidence, explanations(steps, prior, swept, delta=delta)
+    kept = told_apart(network, part, swept.chance)
+    return swept.log_evidence, explanations(steps, prior, swept, delta=delta, kept=kept)
 
 
 def _guarded(

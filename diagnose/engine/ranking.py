@@ -13,18 +13,18 @@ References
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 
 import numpy as np
 
 from diagnose.engine.answers import AnswerChances, answer_chances
-from diagnose.engine.network import AskedQuestion
+from diagnose.engine.network import AskedQuestion, Finding
 from diagnose.engine.numbers import Array
 from diagnose.engine.posterior import Posterior
 from diagnose.rulebook.model import AnswerRule
 
-MOST_TICKS_TOGETHER = 6
+MOST_TICKS_TOGETHER = 5
 
 
 @dataclass(frozen=True, slots=True)
@@ -39,6 +39,16 @@ class Worth:
     """Chance of each listed answer, in their order (of each tick by itself)."""
 
 
+@dataclass(frozen=True, slots=True)
+class After:
+    """What would come first after an answer."""
+
+    chance: float
+    """Of the answer being given."""
+    causes: tuple[str, ...]
+    probability: float
+
+
 def rank(posterior: Posterior, questions: Iterable[str]) -> tuple[Worth, ...]:
     """Return the worth of the questions, in the order given."""
     ranking = Ranking(answer_chances(posterior))
@@ -51,7 +61,7 @@ class Ranking:
     def __init__(self, chances: AnswerChances) -> None:
         self.chances = chances
         labels, self.explained = chances.sets.grouped(
-            chances.posterior.network.candidates, len(chances.mass)
+            chances.summed.posterior.network.candidates, len(chances.mass)
         )
         self.order = np.argsort(labels, kind="stable")
         self.bounds = np.searchsorted(labels[self.order], np.arange(self.explained))
@@ -83,7 +93,10 @@ class Ranking:
         return np.asarray(np.add.reduceat(weighed, self.bounds, axis=0))
 
     def worth(self, question: AskedQuestion) -> Worth:
-        """Return the worth of one question."""
+        """Return the worth of one question.
+
+        Of many ticks only the most telling are combined: a lower bound of the gain.
+        """
         if question.findings[0].mixture:
             table = self.chances.mixture(question.findings[0])[self.order]
             return self._whole(question, table, tuple(map(float, self.mass[:, 0] @ table))[1:])
@@ -97,10 +110,19 @@ class Ranking:
                 return Worth(question.id, 0.0, self.leading, answers)
             return Worth(question.id, float(self.gains[place]), float(self.hopes[place]), answers)
         answers = tuple(float(self.answered[start + 1]) for start in starts)
-        telling = [int(place) for place in self.place[numbers] if place >= 0]
+        telling = self._telling(numbers)
         if not telling:
             return Worth(question.id, 0.0, self.leading, answers)
-        return self._whole(question, self._together(telling), answers)
+        return self._whole(question, self.chances.ticks(telling)[self.order], answers)
+
+    def _telling(self, numbers: Sequence[int]) -> list[int]:
+        """The ticks that differ from set to set, at most the most telling of them.
+
+        One that tells only of a shared look, and through it of another tick, is
+        left out, so that the gain is a lower bound.
+        """
+        telling = [number for number in numbers if self.place[number] >= 0]
+        return sorted(telling, key=lambda n: -self.gains[self.place[n]])[:MOST_TICKS_TOGETHER]
 
     def table(self, question: AskedQuestion) -> Array | None:
         """(sets in order, answers) of a question; None where the sets do not matter.
@@ -110,12 +132,12 @@ class Ranking:
         if question.findings[0].mixture:
             return self.chances.mixture(question.findings[0])[self.order]
         numbers = [self.chances.laid.place[finding.key] for finding in question.findings]
-        telling = [int(place) for place in self.place[numbers] if place >= 0]
+        telling = self._telling(numbers)
         if not telling:
             return None
         if question.rule is AnswerRule.TICKS:
-            return self._together(telling)
-        first = int(self.begins[telling[0]])
+            return self.chances.ticks(telling)[self.order]
+        first = int(self.begins[self.place[telling[0]]])
         return self.levels[:, first : first + len(question.answers) + 1]
 
     def hope_of_pair(self, first: Array, second: Array | None) -> Array:
@@ -123,7 +145,7 @@ class Ranking:
 
         Entry a is the chance of answer a times the probability that the
         likeliest explanation has after a and then the second question; without
-        a second one, after a alone.  Given the causes, two answers are
+        a second one, after a alone.  Given the causes, two answers are taken as
         independent, so no new inference is needed.
         """
         if second is None:
@@ -132,25 +154,52 @@ class Ranking:
         best = self._joint(pairs).max(axis=0)
         return np.asarray(best.reshape(first.shape[1], -1).sum(axis=1))
 
+    def after_answers(self, question: AskedQuestion) -> tuple[After, ...]:
+        """Return what would come first after each listed answer, then after none of them.
+
+        Of a ticked question, what would come first were that answer ticked,
+        whatever the others; "none of these" is left out.
+        """
+        return tuple(self._after(table) for table in self._answer_columns(question))
+
+    def _answer_columns(self, question: AskedQuestion) -> list[Array]:
+        """One column of chances (sets in order) for each answer, none of these last."""
+        if question.rule is AnswerRule.TICKS:
+            return [self._levels_of(finding)[:, 1] for finding in question.findings]
+        table = self._levels_of(question.findings[0])
+        return [table[:, level] for level in (*range(1, table.shape[1]), 0)]
+
+    def _levels_of(self, finding: Finding) -> Array:
+        if finding.mixture:
+            return self.chances.mixture(finding)[self.order]
+        laid = self.chances.laid
+        number = laid.place[finding.key]
+        place, width = int(self.place[number]), len(finding.base)
+        if place < 0:
+            start = int(laid.starts[number])
+            alike = self.chances.alike[start : start + width]
+            return np.broadcast_to(alike, (len(self.mass), width))
+        first = int(self.begins[place])
+        return self.levels[:, first : first + width]
+
+    def _after(self, column: Array) -> After:
+        joint = self._joint(column[:, None])[:, 0]
+        chance = float(joint.sum())
+        best = int(joint.argmax())
+        sets, network = self.chances.sets, self.chances.summed.posterior.network
+        row = sets.present[self.order[self.bounds[best]]]
+        causes = (
+            network.causes[variable]
+            for variable, present in zip(sets.variables, row, strict=True)
+            if present and variable in network.candidates
+        )
+        return After(chance, tuple(sorted(causes)), float(joint[best]) / max(chance, 1e-300))
+
     def _whole(self, question: AskedQuestion, table: Array, answers: tuple[float, ...]) -> Worth:
         joint = self._joint(table)
         columns = _information(joint.sum(axis=0)).sum()
         gain = max(0.0, float(_information(joint).sum() - columns) - self.spread)
         return Worth(question.id, gain, float(joint.max(axis=0).sum()), answers)
-
-    def _together(self, ticks: list[int]) -> Array:
-        """Chance of every combination of ticks for each set.
-
-        Ticks that come out alike whatever the set tell nothing and are left
-        out.  Of many, only the most telling are combined, so that the gain is
-        a lower bound.
-        """
-        best = sorted(ticks, key=lambda place: -self.gains[place])[:MOST_TICKS_TOGETHER]
-        states = np.ones((len(self.levels), 1))
-        for place in sorted(best):
-            tick = self.levels[:, self.begins[place] : self.begins[place] + 2]
-            states = (states[:, :, None] * tick[:, None, :]).reshape(len(states), -1)
-        return states
 
 
 def _information(table: Array) -> Array:

@@ -10,6 +10,7 @@ from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, field, replace
 from functools import cached_property
 
+from diagnose.engine.answers import answer_chances
 from diagnose.engine.evidence import (
     Answered,
     CheckSaid,
@@ -23,6 +24,7 @@ from diagnose.engine.network import Network, build
 from diagnose.engine.numbers import NONE_OF_THESE
 from diagnose.engine.policy import Advice, Budget, advise
 from diagnose.engine.posterior import Posterior, infer
+from diagnose.engine.ranking import Ranking
 from diagnose.errors import NotFoundError
 from diagnose.model import CheckResult, Floor, Outcome, Place
 from diagnose.rulebook.applies import applies_to
@@ -160,24 +162,20 @@ class Inspection:
     def effects(self, question: str) -> tuple[Effect, ...]:
         """Return what each answer of a question would make come first.
 
-        For a ticked question each effect is that of ticking this answer alone.
+        For a ticked question each effect is that of this answer being ticked,
+        whatever the others; otherwise "none of these" comes last.
         """
         asked = self.network.questions[question]
-        worth = next((c.worth for c in self.advice.candidates if c.question == question), None)
-        chances = worth.answers if worth else (0.0,) * len(asked.answers)
-        effects = [
-            self._effect(question, answer, chance)
-            for answer, chance in zip(asked.answers, chances, strict=True)
-        ]
-        if asked.rule is not AnswerRule.TICKS:
-            rest = max(0.0, 1.0 - sum(chances))
-            effects.append(self._effect(question, NONE_OF_THESE, rest))
-        return tuple(effects)
+        after = self._ranking.after_answers(asked)
+        names = (*asked.answers, NONE_OF_THESE)[: len(after)]
+        return tuple(
+            Effect(answer, each.chance, each.causes, each.probability)
+            for answer, each in zip(names, after, strict=True)
+        )
 
-    def _effect(self, question: str, answer: str, chance: float) -> Effect:
-        item = Answered(question, () if answer == NONE_OF_THESE else (answer,))
-        first = infer(self.network, [*self.evidence, item]).explanations[0]
-        return Effect(answer, chance, first.causes, first.probability)
+    @cached_property
+    def _ranking(self) -> Ranking:
+        return Ranking(answer_chances(self.posterior))
 
     def question(self, name: str) -> Question:
         """Return a question that makes sense on this floor and at this place.

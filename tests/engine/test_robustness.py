@@ -1,0 +1,123 @@
+"""Errors in the judged numbers, single numbers, and the smallest change of answers."""
+
+from __future__ import annotations
+
+import dataclasses
+
+import numpy as np
+import pytest
+
+from diagnose.engine.adjust import BACKGROUND, PRIOR, Dial, dials, findings, turned
+from diagnose.engine.evidence import Answered, CheckSaid, NotMentioned, SymptomSeen
+from diagnose.engine.posterior import infer
+from diagnose.engine.robustness import Survival, sentence, smallest_change, survival
+from diagnose.engine.sensitivity import sensitivity
+from diagnose.model import Outcome
+from tests.engine.by_hand import finding, network, question
+from tests.engine.small_networks import draw
+
+
+@pytest.fixture
+def two_causes():
+    """Cause a by far the likelier, until the answer `b-like` is given."""
+    symptom = finding("symptom:s", {0: (0.3, 0.1, 0.6), 1: (0.3, 0.1, 0.6)}, (0.99, 0.002, 0.008))
+    asked = question(
+        "look",
+        ["a-like", "b-like"],
+        finding("question:look", {0: (0.3, 0.7, 0.0), 1: (0.2, 0.0, 0.8)}, (0.9, 0.05, 0.05)),
+    )
+    check = finding("check:c", {1: (0.2, 0.8)}, (0.95, 0.05))
+    return network(
+        {"a": 0.1, "b": 0.02}, symptoms={"s": symptom}, questions=[asked], checks={"c": check}
+    )
+
+
+COMPLAINT = (SymptomSeen("s"), NotMentioned())
+
+
+def test_turning_nothing_changes_nothing():
+    drawn = draw(5, causes=6)
+    same = turned(drawn.network, dict.fromkeys(dials(drawn.network), 0.0))
+    one, two = infer(drawn.network, drawn.evidence), infer(same, drawn.evidence)
+    np.testing.assert_allclose(one.chance, two.chance, rtol=0, atol=1e-8)
+
+
+def test_turning_a_prior_shifts_its_log_odds(two_causes):
+    other = turned(two_causes, {Dial("a", PRIOR): 1.0})
+    before, after = two_causes.prior[0], other.prior[0]
+    assert np.log(after / (1 - after)) - np.log(before / (1 - before)) == pytest.approx(1.0)
+    assert other.prior[1] == pytest.approx(two_causes.prior[1])
+
+
+@pytest.mark.parametrize("seed", range(5))
+def test_turned_numbers_stay_chances_in_order(seed):
+    drawn = draw(seed, causes=6)
+    rng = np.random.default_rng(seed)
+    shifts = {dial: float(rng.normal(0, 1.5)) for dial in dials(drawn.network)}
+    for each in findings(turned(drawn.network, shifts)):
+        for row in (*each.net, each.base):
+            if each.mixture:
+                assert row.sum() == pytest.approx(1.0)
+            else:
+                assert np.all(np.diff(row) >= -1e-12)
+                assert row[-1] == 1.0
+            assert np.all((row >= 0) & (row <= 1))
+
+
+def test_only_numbers_the_evidence_touches_are_listed(two_causes):
+    listed = dials(two_causes, COMPLAINT)
+    assert Dial("a", "symptom:s") in listed
+    assert not [dial for dial in listed if dial.about == "question:look"]
+    assert Dial(BACKGROUND, "question:look") in dials(two_causes)
+
+
+def test_a_clear_finding_survives_and_a_close_one_does_not(two_causes):
+    clear = survival(two_causes, [*COMPLAINT, Answered("look", ("a-like",))], seed=1)
+    assert clear[0].share >= 0.9
+    close = dataclasses.replace(two_causes, prior=np.array([0.021, 0.02]))
+    hangs = survival(close, COMPLAINT, seed=1)
+    assert hangs[0].share < 0.9
+    assert hangs[0].others[0][0] == ("b",)
+    assert sum(n for _, n in hangs[0].others) + hangs[0].stayed == hangs[0].draws
+    assert survival(close, COMPLAINT, seed=1) == hangs
+
+
+@pytest.mark.parametrize(
+    ("moderate", "gross", "part"),
+    [(60, 58, "does not hang"), (58, 30, "gross ones do in 5 cases in ten"), (30, 10, "hangs on")],
+)
+def test_the_sentence(moderate, gross, part):
+    said = sentence([Survival(0.5, 60, moderate, ()), Survival(1.0, 60, gross, ())])
+    assert part in said
+    assert said.count(".") == 1
+
+
+def test_the_smallest_change_turns_the_finding(two_causes):
+    evidence = [*COMPLAINT, Answered("look", ("a-like",)), CheckSaid("c", Outcome.IN_ORDER)]
+    found = smallest_change(two_causes, evidence)
+    assert found is not None
+    new = {item.key: other for item, other in found.instead}
+    changed = [kept for item in evidence if (kept := new.get(item.key, item)) is not None]
+    after = infer(two_causes, changed)
+    assert after.leading == found.leading
+    assert after.leading.causes != infer(two_causes, evidence).leading.causes
+    one_by_one = [i for i in evidence if i.key.startswith(("question", "check"))]
+    assert len(found.instead) <= len(one_by_one)
+
+
+def test_no_change_where_only_the_complaint_speaks(two_causes):
+    assert smallest_change(two_causes, COMPLAINT) is None
+    held = [*COMPLAINT, Answered("look", ("a-like",))]
+    assert smallest_change(two_causes, held, may_change=lambda item: False) is None
+
+
+def test_sensitivity_of_single_numbers(two_causes):
+    evidence = [*COMPLAINT, Answered("look", ("a-like",))]
+    effects = {effect.dial: effect for effect in sensitivity(two_causes, evidence, least_chance=0)}
+    own = effects[Dial("a", PRIOR)]
+    assert own.lower < infer(two_causes, evidence).leading.probability < own.higher
+    assert effects[Dial("b", PRIOR)].higher < effects[Dial("b", PRIOR)].lower
+    ranges = [effect.range for effect in sensitivity(two_causes, evidence)]
+    assert ranges == sorted(ranges, reverse=True)
+    by_hand = infer(turned(two_causes, {Dial("a", PRIOR): 1.0}), evidence).leading.probability
+    assert own.higher == pytest.approx(by_hand, abs=1e-12)
