@@ -12,6 +12,11 @@ ROOT = Path(__file__).parents[1]
 SERVICES = ("shared", "browser", "package")
 
 
+def pytest_addoption(parser: pytest.Parser) -> None:
+    """`--golden-update` writes the golden files anew instead of comparing with them."""
+    parser.addoption("--golden-update", action="store_true", default=False)
+
+
 @pytest.fixture(autouse=True)
 def _plain_surroundings(
     monkeypatch: pytest.MonkeyPatch, tmp_path: Path, tmp_path_factory: pytest.TempPathFactory

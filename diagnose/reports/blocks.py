@@ -50,10 +50,23 @@ class CautionBlock:
 
 @dataclass(frozen=True, slots=True)
 class TableBlock:
-    """Rows under headings."""
+    """Rows under headings; the first cell names its row."""
 
     columns: tuple[str, ...]
     rows: tuple[tuple[str, ...], ...]
+    caption: str = ""
 
 
-Block = Heading | Paragraph | Item | Steps | CautionBlock | TableBlock
+@dataclass(frozen=True, slots=True)
+class PictureBlock:
+    """A picture with what it shows in words, for those who do not see it."""
+
+    title: str
+    description: str
+    svg: str
+    """A whole SVG document of `reports.svg`, which escapes what a record holds."""
+    text: tuple[str, ...] = ()
+    """The same for a terminal, line by line; where empty, the description serves."""
+
+
+Block = Heading | Paragraph | Item | Steps | CautionBlock | TableBlock | PictureBlock

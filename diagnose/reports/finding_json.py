@@ -17,7 +17,7 @@ FORMAT = 1
 
 def finding_to_dict(finding: Finding) -> dict[str, Any]:
     """Return the finding as plain values; chances with four decimals."""
-    return {"format": FORMAT, **_plain(finding)}
+    return {"format": FORMAT, **plain_values(finding)}
 
 
 def finding_to_json(finding: Finding) -> str:
@@ -44,13 +44,14 @@ def finding_from_json(text: str) -> Finding:
     return found
 
 
-def _plain(value: Any) -> Any:
+def plain_values(value: Any) -> Any:
+    """Return a value of dataclasses as what JSON can hold; chances with four decimals."""
     if is_dataclass(value) and not isinstance(value, type):
-        return {field.name: _plain(getattr(value, field.name)) for field in fields(value)}
+        return {field.name: plain_values(getattr(value, field.name)) for field in fields(value)}
     if isinstance(value, tuple | list):
-        return [_plain(each) for each in value]
+        return [plain_values(each) for each in value]
     if isinstance(value, Mapping):
-        return {str(key): _plain(each) for key, each in value.items()}
+        return {str(key): plain_values(each) for key, each in value.items()}
     if isinstance(value, datetime):
         return value.isoformat()
     if isinstance(value, float):

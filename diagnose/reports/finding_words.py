@@ -14,7 +14,7 @@ from diagnose.reports.blocks import (
     Steps,
     TableBlock,
 )
-from diagnose.walk.finding import Finding, Gap, Reason
+from diagnose.walk.finding import CautionLine, Finding, Gap, Reason
 
 INVENTED = "Invented example: this job, its people and its products do not exist."
 MOST_REASONS = 12
@@ -35,7 +35,7 @@ _ENTERED = {
 
 
 def finding_blocks(finding: Finding) -> tuple[Block, ...]:
-    """Return the whole finding as blocks, the answer first, cautions before remedies."""
+    """Return the whole finding as blocks: make safe, the answer, cautions, reasons, remedies."""
     return tuple(_blocks(finding))
 
 
@@ -57,9 +57,9 @@ def _blocks(finding: Finding) -> Iterator[Block]:
     if finding.invented:
         yield Paragraph(INVENTED, strong=True)
     yield Paragraph(_floor_words(finding))
+    yield from _safe(finding)
     yield from _answer(finding)
     yield from _cautions(finding)
-    yield from _safe(finding)
     yield from _reasons(finding)
     yield from _others(finding)
     yield from _gaps(finding)
@@ -97,7 +97,9 @@ def _answer(finding: Finding) -> Iterator[Block]:
     for cause in finding.causes:
         yield Item(
             f"{cause.name} (stage: {cause.stage}). {cause.happened}",
-            below=(f"Usually asked to explain: {cause.answers_for}. Guidance, not a verdict.",),
+            below=(
+                f"Usually asked to explain: {cause.answers_for.rstrip('.')}. Guidance, not a verdict.",
+            ),
         )
     rest = finding.explanations[1:]
     if rest:
@@ -120,18 +122,30 @@ def _together(names: tuple[str, ...]) -> str:
     return " together with ".join(lower)
 
 
-def _cautions(finding: Finding) -> Iterator[Block]:
-    if finding.cautions:
-        yield Heading("Read before touching the floor")
-        for caution in finding.cautions:
-            yield CautionBlock(caution.name, caution.text, caution.defer_to)
-
-
 def _safe(finding: Finding) -> Iterator[Block]:
+    """What cannot wait, with the hazards that its own steps meet."""
     if finding.make_safe:
         yield Heading("Make it safe now")
+        first = _at_once(finding)
+        yield from (_caution(each) for each in finding.cautions if each.id in first)
         for remedy in finding.make_safe:
             yield Steps(remedy.name, remedy.steps)
+
+
+def _cautions(finding: Finding) -> Iterator[Block]:
+    first = _at_once(finding)
+    later = [each for each in finding.cautions if each.id not in first]
+    if later:
+        yield Heading("Read before touching the floor")
+        yield from (_caution(each) for each in later)
+
+
+def _at_once(finding: Finding) -> set[str]:
+    return {caution for remedy in finding.make_safe for caution in remedy.cautions}
+
+
+def _caution(line: CautionLine) -> CautionBlock:
+    return CautionBlock(line.name, line.text, line.defer_to)
 
 
 def _reasons(finding: Finding) -> Iterator[Block]:
@@ -210,6 +224,11 @@ def _work(finding: Finding) -> Iterator[Block]:
     if not finding.work:
         return
     yield Heading("What to do")
+    if not finding.settled:
+        yield Paragraph(
+            "Not settled: this holds only if the likeliest explanation is right. Settle it first "
+            "where the work would mark the floor."
+        )
     for work in finding.work:
         for remedy in work.remedies:
             yield Steps(remedy.name, remedy.steps)
@@ -232,7 +251,8 @@ def _settle(finding: Finding) -> Iterator[Block]:
 def _walked(finding: Finding) -> Iterator[Block]:
     yield Heading("What was asked")
     if not finding.answers:
-        yield Paragraph("Nothing was asked; complaint and record alone led here.")
+        known = "complaint and record" if finding.job else "the complaint"
+        yield Paragraph(f"Nothing was asked; {known} alone led here.")
     for given in finding.answers:
         texts = "cannot tell" if given.cannot_tell else "; ".join(given.texts) or "none of these"
         note = (f"Note: {given.note}",) if given.note else ()

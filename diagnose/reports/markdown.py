@@ -11,6 +11,7 @@ from diagnose.reports.blocks import (
     Heading,
     Item,
     Paragraph,
+    PictureBlock,
     Steps,
     TableBlock,
 )
@@ -21,7 +22,13 @@ _SPECIAL = re.compile(r"([\\`*_{}\[\]<>#|~])")
 
 def markdown(blocks: Iterable[Block]) -> str:
     """Return the blocks as Markdown; what a record holds cannot become markup."""
-    return "\n".join(_block(block) for block in blocks) + "\n"
+    text = ""
+    last: Block | None = None
+    for block in blocks:
+        near = isinstance(block, Item) and isinstance(last, Item)
+        text += ("" if near or not text else "\n") + _block(block)
+        last = block
+    return text
 
 
 def _block(block: Block) -> str:
@@ -41,8 +48,12 @@ def _block(block: Block) -> str:
         case CautionBlock(name, text, defer_to):
             more = f" The last word: {_safe(defer_to.rstrip('.'))}." if defer_to else ""
             return f"> **Caution - {_safe(name)}.** {_safe(text)}{more}\n"
-        case TableBlock(columns, rows):
+        case PictureBlock(title, description):
+            return f"*Picture: {_safe(title)}.* {_safe(description)}\n"
+        case TableBlock(columns, rows, caption):
+            named = [f"{_safe(caption)}:", ""] if caption else []
             lines = [_row(columns), _row(["---"] * len(columns)), *(_row(row) for row in rows)]
+            lines = named + lines
             return "\n".join(lines) + "\n"
 
 

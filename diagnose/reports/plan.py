@@ -9,13 +9,11 @@ recorded and names what was not.
 
 from __future__ import annotations
 
-import itertools
-import math
 from collections.abc import Iterable, Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
-from diagnose.model import Place
 from diagnose.record.model import Area, Drop, Job, Line, Point, Reading
+from diagnose.reports.blocks import PictureBlock
 from diagnose.reports.labels import Box, Placed, Sheet, Wish
 from diagnose.reports.plan_frame import (
     PLAN_LEFT,
@@ -28,23 +26,33 @@ from diagnose.reports.plan_frame import (
 )
 from diagnose.reports.plan_hatch import batch_letters, hatch_fill, hatch_patterns
 from diagnose.reports.plan_key import key_of
+from diagnose.reports.plan_pins import Pin as Pin
+from diagnose.reports.plan_pins import complaint_pins as complaint_pins
+from diagnose.reports.plan_shapes import (
+    along,
+    around,
+    arrow_shape,
+    bounds,
+    inward,
+    label_shapes,
+    pin_shape,
+    scale_bar,
+)
+from diagnose.reports.plan_text import plan_lines
 from diagnose.reports.plan_words import describe, reading_text
 from diagnose.reports.svg import (
     WIDTH,
     Shape,
-    group,
     label,
-    number,
     picture,
     polygon,
     polyline,
     safe_name,
-    shape,
     shorten,
 )
 
-Pin = tuple[str, Place]
-"""Label and place of something to pin to the plan, such as a complaint."""
+REACH = 90.0
+"""How far from its opening the label of a door or window may stand."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -56,6 +64,10 @@ class PlanDrawing:
     description: str
     svg: str
     labels: tuple[Placed, ...]
+    pinned: tuple[str, ...] = ()
+    """Labels of the pins that lie on this area."""
+    text: tuple[str, ...] = ()
+    """The same for a terminal, line by line."""
 
 
 def draw_area(job: Job, area_id: str, pins: Sequence[Pin] = ()) -> PlanDrawing | None:
@@ -66,18 +78,19 @@ def draw_area(job: Job, area_id: str, pins: Sequence[Pin] = ()) -> PlanDrawing |
         return None
     name = f"plan-{safe_name(area_id)}"
     letters = batch_letters(job, area_id)
+    pins = [pin for pin in pins if point_of(job, area, pin[1]) is not None]
     drawer = _Drawer(job, area, frame, letters, name)
     shapes, labels, bottom = drawer.draw(pins)
     key, height = key_of(job, area, letters, name, bottom + 12, bool(pins))
     title = f"Plan of {area.name or area_id}"
     description = describe(job, area, letters, pins)
     heading = label(
-        PLAN_LEFT, 18, shorten(_heading(area, frame), WIDTH - 24, 13), size=13, bold=True
+        PLAN_LEFT, 18, shorten(_heading(area, frame), WIDTH - 24, 15), size=15, bold=True
     )
     drawn = (hatch_patterns(letters, name), heading, *shapes, *key)
-    return PlanDrawing(
-        area_id, title, description, picture(name, title, description, height, drawn), labels
-    )
+    svg = picture(name, title, description, height, drawn)
+    pinned, lines = tuple(text for text, _ in pins), plan_lines(job, area_id, pins)
+    return PlanDrawing(area_id, title, description, svg, labels, pinned, lines)
 
 
 def draw_job(job: Job, pins: Sequence[Pin] = ()) -> tuple[PlanDrawing, ...]:
@@ -86,14 +99,9 @@ def draw_job(job: Job, pins: Sequence[Pin] = ()) -> tuple[PlanDrawing, ...]:
     return tuple(drawing for drawing in drawings if drawing is not None)
 
 
-def complaint_pins(job: Job) -> tuple[Pin, ...]:
-    """Return a pin for every complaint of the job that names its place."""
-    pins = []
-    for complaint in job.complaints.values():
-        kind, _, place = (complaint.at or "").partition(":")
-        if kind:
-            pins.append((f"complaint {complaint.id}", Place(kind, place)))
-    return tuple(pins)
+def plan_block(plan: PlanDrawing) -> PictureBlock:
+    """Return a floor plan as a block of a report."""
+    return PictureBlock(plan.title, plan.description, plan.svg, plan.text)
 
 
 def _heading(area: Area, frame: Frame) -> str:
@@ -114,11 +122,14 @@ class _Drawer:
         shapes = [*self._drops(), *self._outline(), *self._windows(), *self._doors()]
         shapes += [*self._traffic(), *self._seams(), *self._readings()]
         pinned = self._pinned(pins)
-        shapes += [_pin(*point) for _, point in pinned]
+        shapes += [pin_shape(*point) for _, point in pinned]
         sheet = self._sheet(pinned)
         labels = sheet.place(self._wishes(pinned))
-        shapes.append(_scale_bar(self.frame))
-        shapes += [part for placed in labels for part in _label_shapes(placed)]
+        shapes.append(scale_bar(self.frame))
+        shapes += [
+            polyline(placed.leader, "faint", stroke_width=0.8) for placed in labels if placed.led
+        ]
+        shapes += [part for placed in labels for part in label_shapes(placed)]
         bottom = max(PLAN_TOP + self.frame.height + 26, sheet.bottom())
         return shapes, labels, bottom
 
@@ -157,15 +168,14 @@ class _Drawer:
         for window in self.area.windows:
             line = self.frame.units(window.line_m)
             if len(line) >= 2:
-                yield polyline(line, "paper", stroke_width=5)
                 yield polyline(line, "for-line", stroke_width=4)
-                yield polyline(line, "paper", stroke="#ffffff", stroke_width=1.2)
+                yield polyline(line, "paper-line", stroke_width=1.2)
                 yield from self._rays(line)
 
     def _rays(self, line: Sequence[Point]) -> Iterable[Shape]:
         """Three short dashes that show from where daylight falls in."""
         (ax, ay), (bx, by) = line[0], line[-1]
-        across, down = _inward(line, self.frame.unit(self._centre()))
+        across, down = inward(line, self.frame.unit(self._centre()))
         for share in (0.25, 0.5, 0.75):
             x, y = ax + (bx - ax) * share, ay + (by - ay) * share
             ends = [(x + across * 4, y + down * 4), (x + across * 14, y + down * 14)]
@@ -179,7 +189,7 @@ class _Drawer:
         for door in self.area.doors:
             line = self.frame.units(door.line_m)
             if len(line) >= 2:
-                yield polyline(line, stroke="#ffffff", stroke_width=4)
+                yield polyline(line, "paper-line", stroke_width=4)
                 yield polyline(line, "line", stroke_width=3, stroke_dasharray="2 2")
 
     def _traffic(self) -> Iterable[Shape]:
@@ -221,14 +231,14 @@ class _Drawer:
         return found
 
     def _sheet(self, pinned: Sequence[tuple[str, Point]]) -> Sheet:
-        taken = [_around(point, 8) for _, point in pinned]
-        taken += [_around(point, 5) for _, point in self._my_readings()]
+        taken = [around(point, 8) for _, point in pinned]
+        taken += [around(point, 5) for _, point in self._my_readings()]
         arrows = (self._arrow(drop) for drop in self._my_drops())
         lines = [list(arrow) for arrow in arrows if arrow]
         lines += [self.frame.units(line) for _, line in self._my_seams()]
         lines += [self.frame.units(door.line_m) for door in self.area.doors]
         lines += [self.frame.units(window.line_m) for window in self.area.windows]
-        taken += [_around(point, 3) for line in lines for point in _along(line, 6)]
+        taken += [around(point, 3) for line in lines for point in along(line, 6)]
         right = PLAN_LEFT + self.frame.width
         room = Box(PLAN_LEFT, PLAN_TOP, self.frame.width, self.frame.height)
         margin = Box(right + 10, PLAN_TOP, WIDTH - right - 12, self.frame.height)
@@ -241,13 +251,22 @@ class _Drawer:
         for seam_id, line in self._my_seams():
             yield self._wish(seam_id, middle(line), 4, bold=True)
         for drop in self._my_drops():
-            yield self._wish(self._drop_text(drop), centre(drop.outline_m), 6)
+            wish = self._wish(self._drop_text(drop), centre(drop.outline_m), 6)
+            yield replace(wish, home=bounds(self.frame.units(drop.outline_m)))
         for reading, (x, y) in self._my_readings():
             yield Wish(shorten(reading_text(reading), space), x, y, spread=6)
         for door in self.area.doors:
-            yield self._wish(f"door {door.id}", middle(door.line_m), 5, role="quiet")
+            yield self._by_wall(f"door {door.id}", middle(door.line_m), 5)
         for window in self.area.windows:
-            yield self._wish(f"window {window.id}", middle(window.line_m), 16, role="quiet")
+            yield self._by_wall(f"window {window.id}", middle(window.line_m), 16)
+
+    def _by_wall(self, text: str, point: Point | None, spread: float) -> Wish:
+        """A label that may slide along the wall of its opening."""
+        wish = self._wish(text, point, spread, role="quiet")
+        right, foot = PLAN_LEFT + self.frame.width, PLAN_TOP + self.frame.height
+        left, top = max(PLAN_LEFT, wish.x - REACH), max(PLAN_TOP, wish.y - REACH)
+        home = Box(left, top, min(right, wish.x + REACH) - left, min(foot, wish.y + REACH) - top)
+        return replace(wish, home=home)
 
     def _wish(
         self, text: str, point: Point | None, spread: float, role: str = "ink", bold: bool = False
@@ -264,72 +283,3 @@ class _Drawer:
             if batch and batch in self.letters
             else f"{drop.id} · ?"
         )
-
-
-def arrow_shape(start: Point, end: Point) -> Shape:
-    """Return an arrow from `start` to `end` with a filled head."""
-    across, down = end[0] - start[0], end[1] - start[1]
-    length = math.hypot(across, down) or 1.0
-    across, down = across / length, down / length
-    back = (end[0] - across * 6, end[1] - down * 6)
-    head = [
-        end,
-        (back[0] - down * 3, back[1] + across * 3),
-        (back[0] + down * 3, back[1] - across * 3),
-    ]
-    shaft = polyline([start, back], "line", stroke_width=1.5)
-    return group([shaft, polygon(head, "ink")])
-
-
-def _pin(x: float, y: float) -> Shape:
-    ring = shape("circle", "paper", "mark-line", cx=x, cy=y, r=7, stroke_width=2)
-    return group([ring, label(x, y + 4, "!", role="mark", anchor="middle", bold=True)])
-
-
-def _label_shapes(placed: Placed) -> Iterable[Shape]:
-    box, wish = placed.box, placed.wish
-    if placed.led:
-        ends = [(wish.x, wish.y), (box.x, box.y + box.height / 2)]
-        yield polyline(ends, "faint", stroke_width=0.8)
-    yield shape(
-        "rect",
-        "paper",
-        x=box.x,
-        y=box.y,
-        width=box.width,
-        height=box.height,
-        rx=2,
-        fill_opacity="0.85",
-    )
-    yield label(box.x + 2, placed.base_line, wish.text, role=wish.role, bold=wish.bold)
-
-
-def _scale_bar(frame: Frame) -> Shape:
-    metres = next((step for step in (5, 2, 1) if step * frame.scale <= 90), 0.5)
-    y = PLAN_TOP + frame.height + 16
-    ends = [(PLAN_LEFT, y), (PLAN_LEFT + metres * frame.scale, y)]
-    bar = polyline(
-        [(ends[0][0], y - 3), ends[0], ends[1], (ends[1][0], y - 3)], "line", stroke_width=1.2
-    )
-    return group([bar, label(ends[1][0] + 6, y + 3, f"{number(metres)} m", role="quiet")])
-
-
-def _around(point: Point, reach: float) -> Box:
-    return Box(point[0] - reach, point[1] - reach, 2 * reach, 2 * reach)
-
-
-def _along(line: Sequence[Point], step: float) -> Iterable[Point]:
-    for (ax, ay), (bx, by) in itertools.pairwise(line):
-        count = max(1, int(math.hypot(bx - ax, by - ay) / step))
-        for index in range(count + 1):
-            share = index / count
-            yield ax + (bx - ax) * share, ay + (by - ay) * share
-
-
-def _inward(line: Sequence[Point], towards: Point) -> Point:
-    (ax, ay), (bx, by) = line[0], line[-1]
-    length = math.hypot(bx - ax, by - ay) or 1.0
-    normal = (-(by - ay) / length, (bx - ax) / length)
-    to_middle = (towards[0] - (ax + bx) / 2, towards[1] - (ay + by) / 2)
-    facing = normal[0] * to_middle[0] + normal[1] * to_middle[1]
-    return normal if facing >= 0 else (-normal[0], -normal[1])

@@ -10,7 +10,7 @@ from diagnose.reports.plan_frame import PLAN_LEFT
 from diagnose.reports.plan_hatch import hatch_id
 from diagnose.reports.svg import WIDTH, Shape, label, polygon, polyline, shape, shorten
 
-ROW = 18.0
+ROW = 20.0
 
 
 def key_of(

@@ -18,12 +18,13 @@ from typing import Any
 from diagnose.text import clean
 
 WIDTH = 360.0
-FONT = 11.0
+FONT = 13.0
 FONT_FAMILY = "system-ui, 'Segoe UI', Roboto, 'DejaVu Sans', sans-serif"
 
 ROLES: Mapping[str, tuple[str, str, str]] = {
     # class: (property, light, dark)
     "paper": ("fill", "#ffffff", "#15181c"),
+    "paper-line": ("stroke", "#ffffff", "#15181c"),
     "ink": ("fill", "#1b1f24", "#eef1f4"),
     "quiet": ("fill", "#4a525c", "#b7c0ca"),
     "line": ("stroke", "#1b1f24", "#eef1f4"),
@@ -32,6 +33,7 @@ ROLES: Mapping[str, tuple[str, str, str]] = {
     "mark": ("fill", "#8f1d1d", "#ff9c8f"),
     "mark-line": ("stroke", "#8f1d1d", "#ff9c8f"),
     "for": ("fill", "#1f5f8b", "#7db8e0"),
+    "against": ("fill", "#7a4f00", "#e3b25c"),
     "for-line": ("stroke", "#1f5f8b", "#7db8e0"),
     "against-line": ("stroke", "#8a5a00", "#e3b25c"),
     "band": ("fill", "#dcecdf", "#24412c"),
@@ -203,5 +205,15 @@ def page_colours(scheme: str) -> str:
 
 
 def safe_name(text: str) -> str:
-    """Return `text` as letters, digits and hyphens, for ids within a page."""
-    return "".join(char if char.isascii() and char.isalnum() else "-" for char in text) or "x"
+    """Return `text` as letters, digits and hyphens, for ids within a page.
+
+    Different texts give different names.
+
+    Examples
+    --------
+    >>> safe_name("day room"), safe_name("day-room")
+    ('day-20-room', 'day-2d-room')
+    """
+    return "".join(
+        char if char.isascii() and char.isalnum() else f"-{ord(char):x}-" for char in text
+    )
