@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import os
+import re
 import sys
 from collections.abc import Iterator
 from contextlib import contextmanager
@@ -18,7 +19,12 @@ if TYPE_CHECKING:
 
 CASEBOOK_VARIABLE = "DIAGNOSE_CASEBOOK"
 WHO_VARIABLE = "DIAGNOSE_WHO"
-CASEBOOK_HELP = f"Casebook file; else the variable {CASEBOOK_VARIABLE}, else your own data folder."
+CASEBOOK_HELP = (
+    "Casebook file, or the address postgresql://... of a shared one; "
+    f"else the variable {CASEBOOK_VARIABLE}, else your own data folder."
+)
+
+_SHARED = re.compile(r"postgres(?:ql)?:/")
 
 
 def data_home() -> Path:
@@ -49,8 +55,46 @@ def casebook_path(given: Path | None) -> Path:
     return Path(named) if named else data_home() / "casebook.db"
 
 
+def shared_address(given: Path | str | None) -> str | None:
+    """Return the address of the shared casebook that is meant; None when a file is meant.
+
+    Examples
+    --------
+    >>> shared_address(Path("postgresql://office/jobs"))
+    'postgresql://office/jobs'
+    """
+    named = given if given is not None else os.environ.get(CASEBOOK_VARIABLE, "")
+    text = named.as_posix() if isinstance(named, Path) else named
+    found = _SHARED.match(text)
+    if not found:
+        return None
+    # A path keeps one stroke of two: an address that came as a path lost the other.
+    return text if text.startswith("/", found.end()) else _SHARED.sub("postgresql://", text, 1)
+
+
+def files_folder(given: Path | str | None) -> Path:
+    """Return the folder for the photos and files of the casebook that is meant.
+
+    A server keeps entries only; the files of a shared casebook lie on each machine.
+    """
+    from hashlib import sha256
+    from urllib.parse import urlsplit
+
+    from diagnose.store.attachments import folder_of
+
+    address = shared_address(given)
+    if address is None:
+        return folder_of(casebook_path(Path(given) if given is not None else None))
+    try:
+        parts = urlsplit(address)
+        server = f"{(parts.hostname or '').lower()}:{parts.port or 5432}{parts.path}"
+    except ValueError:
+        server = address
+    return data_home() / "shared" / f"{sha256(server.encode()).hexdigest()[:16]}.files"
+
+
 @contextmanager
-def open_casebook(given: Path | None, *, create: bool = False) -> Iterator[Casebook]:
+def open_casebook(given: Path | str | None, *, create: bool = False) -> Iterator[Casebook]:
     """Open the casebook that is meant; with `create`, make it where there is none.
 
     Raises
@@ -62,7 +106,14 @@ def open_casebook(given: Path | None, *, create: bool = False) -> Iterator[Caseb
     """
     from diagnose.store.journal import Casebook
 
-    path = casebook_path(given)
+    address = shared_address(given)
+    if address is not None:
+        from diagnose.store.postgres import open_shared
+
+        with open_shared(address, create=create) as casebook:
+            yield casebook
+        return
+    path = casebook_path(Path(given) if given is not None else None)
     if not path.exists() and not create:
         raise NotFoundError(
             f"there is no casebook at {path}; `diagnose job sheet FILE` or `diagnose demo` makes one"

@@ -13,15 +13,25 @@ import re
 import tempfile
 from collections.abc import Iterator
 from pathlib import Path
+from typing import TYPE_CHECKING
 
 from diagnose.errors import NotFoundError, StoreError
+from diagnose.store import sql
+
+if TYPE_CHECKING:
+    from diagnose.store.engine import Engine
 
 EXTENSIONS = ("jpg", "png", "webp", "csv", "txt", "pdf")
 LARGEST = 64 * 1024 * 1024
 """Largest attachment in bytes."""
+FILE_KEPT = "file-kept"
+"""Kind of the entry that names a kept file other than a photo."""
 
 _NAME = re.compile(r"([0-9a-f]{64})\.(" + "|".join(EXTENSIONS) + ")")
 _HASH = re.compile(r"[0-9a-f]{64}")
+_NAMED = re.compile(r'"photos\.[^".]+\.sha256":"([0-9a-f]{64})"')
+_SINGLE = re.compile(r'"path":"photos\.[^".]+\.sha256".*"value":"([0-9a-f]{64})"')
+_KEPT = re.compile(r'"sha256":"([0-9a-f]{64})"')
 
 
 def folder_of(casebook: Path) -> Path:
@@ -114,3 +124,14 @@ def spoilt(folder: Path) -> tuple[str, ...]:
         if now != digest:
             found.append(f"the file {place.name} was changed: its content has another hash")
     return tuple(found)
+
+
+def missing(engine: Engine, folder: Path) -> tuple[str, ...]:
+    """Return the hashes that entries name as photos or kept files, of which none is here."""
+    here = {digest for digest, _ in every(folder)}
+    named: set[str] = set()
+    for (text,) in engine.rows(sql.TEXTS_LIKE, {"like": "%photos.%.sha256%"}):
+        named.update(_NAMED.findall(str(text)), _SINGLE.findall(str(text)))
+    for (text,) in engine.rows(sql.TEXTS_OF_KIND, {"kind": FILE_KEPT}):
+        named.update(_KEPT.findall(str(text)))
+    return tuple(sorted(named - here))

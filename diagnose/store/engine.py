@@ -7,6 +7,7 @@ from contextlib import AbstractContextManager
 from pathlib import Path
 from typing import Any, Protocol
 
+from diagnose.errors import StoreError
 from diagnose.store import sql
 
 Params = Mapping[str, Any]
@@ -56,7 +57,10 @@ def all_rows(engine: Engine) -> Iterator[RowOf]:
     A row is device, number, hash, text, previous hash, wall, counter, kind,
     job and case.
     """
-    last: Params = {"device": "", "seq": 0, "limit": PAGE}
-    while page := engine.rows(sql.ROWS_AFTER, last):
+    last: tuple[str, int] = ("", 0)
+    while page := engine.rows(sql.ROWS_AFTER, {"device": last[0], "seq": last[1], "limit": PAGE}):
         yield from page
-        last = {"device": page[-1][0], "seq": page[-1][1], "limit": PAGE}
+        newest = (str(page[-1][0]), int(page[-1][1]))
+        if newest <= last:
+            raise StoreError(f"{engine.where} is damaged: its entries no longer stand in order")
+        last = newest

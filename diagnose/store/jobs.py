@@ -236,6 +236,8 @@ def _kept(casebook: Casebook, path: str, value: str | None) -> str | None:
     """Return what goes into the journal for a value: a mark where it names a person."""
     if value is None or path not in PERSONAL_PATHS or value == people.FORGOTTEN:
         return value
+    if people.is_kept(casebook, value):
+        return value
     return people.remember(casebook, value)
 
 

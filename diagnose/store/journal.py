@@ -29,7 +29,7 @@ from diagnose.store.entry import (
     tidy_body,
     utc_text,
 )
-from diagnose.store.parse import check_kind, skim
+from diagnose.store.parse import check_kind, stored
 from diagnose.store.token import Token
 
 
@@ -272,13 +272,3 @@ class Casebook:
             if new:
                 raise StoreError(f"the backup {to} does not verify: {new[0]}")
         return report
-
-
-def stored(text: str, hashed: str) -> Entry:
-    """Read a stored entry; a text that is none means the file was meddled with."""
-    try:
-        return skim(text, hashed)
-    except StoreError as error:
-        raise StoreError(
-            f"the casebook holds an entry that cannot be read ({error}); verify it"
-        ) from error

@@ -7,6 +7,7 @@ import re
 from datetime import datetime
 from typing import Any
 
+from diagnose.errors import StoreError
 from diagnose.store.entry import (
     LARGEST_COUNTER,
     LARGEST_INTEGER,
@@ -25,6 +26,15 @@ _KIND = re.compile(r"[a-z][a-z0-9-]{0,63}")
 _HASH = re.compile(r"[0-9a-f]{64}")
 _AT = re.compile(r"\d{4}-\d\d-\d\dT\d\d:\d\d:\d\d(\.\d{1,6})?Z", re.ASCII)
 _FIELDS = frozenset({"v", "device", "seq", "prev", "at", "lc", "kind", "body", "seen"})
+_NO_ENTRY = (
+    ValueError,
+    OverflowError,
+    RecursionError,
+    KeyError,
+    TypeError,
+    IndexError,
+    AttributeError,
+)
 
 
 def _no_duplicates(pairs: list[tuple[str, Any]]) -> dict[str, Any]:
@@ -90,20 +100,39 @@ def skim(text: str, hashed: str) -> Entry:
     """
     try:
         raw = json.loads(text)
+        device, prev, at, kind = raw["device"], raw["prev"], raw["at"], raw["kind"]
+        if not all(isinstance(each, str) for each in (device, prev, at, kind)):
+            raise TypeError
         return Entry(
             v=raw["v"],
-            device=raw["device"],
-            seq=raw["seq"],
-            prev=raw["prev"],
-            at=raw["at"],
+            device=device,
+            seq=int(raw["seq"]),
+            prev=prev,
+            at=at,
             lc=(int(raw["lc"][0]), int(raw["lc"][1])),
-            kind=raw["kind"],
+            kind=kind,
             body=dict(raw["body"]),
             seen={device: (int(head[0]), str(head[1])) for device, head in raw["seen"].items()},
             hash=hashed,
         )
-    except (ValueError, RecursionError, KeyError, TypeError, IndexError, AttributeError) as error:
+    except _NO_ENTRY as error:
         raise EntryError("its text is no entry") from error
+
+
+def stored(text: str, hashed: str) -> Entry:
+    """Read a stored entry; a text that is none means the file was meddled with.
+
+    Raises
+    ------
+    StoreError
+        When the text has not the outline of an entry.
+    """
+    try:
+        return skim(text, hashed)
+    except EntryError as error:
+        raise StoreError(
+            f"the casebook holds an entry that cannot be read ({error}); verify it"
+        ) from error
 
 
 def check_kind(kind: str) -> None:

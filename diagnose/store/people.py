@@ -79,6 +79,26 @@ def recall(casebook: Casebook, text: str) -> str:
     return str(found[0][1]) if found else FORGOTTEN
 
 
+def is_kept(casebook: Casebook, text: str) -> bool:
+    """Return whether a text is the mark of something that is kept here."""
+    return bool(_MARK.fullmatch(text) and casebook.engine.rows(sql.GET_PERSON, {"mark": text}))
+
+
+def kept(casebook: Casebook, value: str) -> bool:
+    """Return whether a personal text is kept here."""
+    value = unicodedata.normalize("NFC", value)
+    return bool(casebook.engine.rows(sql.MARKS_OF_VALUE, {"value": value}))
+
+
+def uses(casebook: Casebook) -> dict[str, tuple[str, ...]]:
+    """Return, by mark, the jobs whose entries hold it."""
+    found: dict[str, dict[str, None]] = {}
+    for job, text in casebook.engine.rows(sql.JOB_TEXTS_LIKE, {"like": "%person:%"}):
+        for mark in _MARK.findall(str(text)):
+            found.setdefault(mark, {})[str(job)] = None
+    return {mark: tuple(jobs) for mark, jobs in found.items()}
+
+
 def everyone(casebook: Casebook) -> tuple[Person, ...]:
     """Return every personal text that is still kept."""
     return tuple(Person(*row) for row in casebook.engine.rows(sql.GET_PEOPLE))

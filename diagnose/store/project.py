@@ -18,7 +18,7 @@ from diagnose.store.casefold import fold_case
 from diagnose.store.engine import PAGE, Engine, all_rows
 from diagnose.store.entry import VALUE_KINDS, WITHDRAWAL, Entry
 from diagnose.store.fold import fold_values
-from diagnose.store.parse import skim
+from diagnose.store.parse import stored
 
 LONGEST_ID = 200
 
@@ -127,7 +127,7 @@ def rebuild(engine: Engine) -> int:
     jobs: set[str] = set()
     cases: set[str] = set()
     rows = all_rows(engine)
-    while page := [skim(str(row[3]), str(row[2])) for row in islice(rows, PAGE)]:
+    while page := [stored(str(row[3]), str(row[2])) for row in islice(rows, PAGE)]:
         count += len(page)
         heads_of(engine, page)
         _touched(page, jobs, cases)
@@ -154,7 +154,9 @@ def _refold(engine: Engine, jobs: Iterable[str], cases: Iterable[str]) -> None:
 
 def _of(engine: Engine, name: str, value: str) -> tuple[Entry, ...]:
     query = f"{sql.SELECT_ENTRIES} where {sql.FILTERS[name]}{sql.ORDER_ENTRIES}"
-    return tuple(skim(str(text), str(hashed)) for text, hashed in engine.rows(query, {name: value}))
+    return tuple(
+        stored(str(text), str(hashed)) for text, hashed in engine.rows(query, {name: value})
+    )
 
 
 def _jobs(engine: Engine, jobs: Iterable[str]) -> None:

@@ -135,6 +135,10 @@ FILTERS = {"job": "job = :job", "kind": "kind = :kind", "case": "case_id = :case
 SEARCH = """select text, hash from entries where lower(text) like :like escape '!'
     order by wall desc, counter desc, device desc limit :limit"""
 
+TEXTS_LIKE = "select text from entries where text like :like order by device, seq"
+JOB_TEXTS_LIKE = """select job, text from entries
+    where job is not null and text like :like order by job"""
+
 GET_HEADS = "select device, seq, hash, wall, counter from heads order by device"
 GET_HEAD = "select seq, hash, wall, counter from heads where device = :device"
 SET_HEAD = """insert into heads (device, seq, hash, wall, counter)

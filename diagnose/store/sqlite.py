@@ -22,6 +22,10 @@ OLDEST_SQLITE = (3, 37, 0)
 WAIT_SECONDS = 10.0
 NETWORK = frozenset({"nfs", "nfs4", "cifs", "smb3", "smbfs", "fuse.sshfs", "afs", "davfs"})
 """Kinds of file system over a network."""
+_DAMAGED = (
+    "the file {} is damaged; leave it as it is, take the latest backup "
+    "and merge this device's latest bundle into it"
+)
 
 
 class SqliteEngine:
@@ -111,7 +115,20 @@ class SqliteEngine:
     def rows(self, sql: str, params: Params | None = None) -> list[RowOf]:
         """Return every row of a query."""
         with self._plain_words():
-            return self._db.execute(sql, params or {}).fetchall()
+            try:
+                return self._db.execute(sql, params or {}).fetchall()
+            except sqlite3.OperationalError as error:
+                if not str(error).startswith("Could not decode"):
+                    raise
+                return self._damaged_rows(sql, params or {})
+
+    def _damaged_rows(self, sql: str, params: Params) -> list[RowOf]:
+        """Return rows whose text is damaged, with marks in place of what cannot be read."""
+        self._db.text_factory = lambda data: data.decode("utf-8", "replace")
+        try:
+            return self._db.execute(sql, params).fetchall()
+        finally:
+            self._db.text_factory = str
 
     def run(self, sql: str, params: Params | None = None) -> None:
         """Run one statement."""
@@ -154,6 +171,8 @@ class SqliteEngine:
             lines = [str(row[0]) for row in self._db.execute("pragma integrity_check(20)")]
         except sqlite3.Error as error:
             return (str(error),)
+        except UnicodeDecodeError:
+            return ("the names of its tables cannot be read",)
         return () if lines == ["ok"] else tuple(lines)
 
     def backup(self, to: Path) -> None:
@@ -180,6 +199,9 @@ class SqliteEngine:
             yield
         except sqlite3.Error as error:
             raise StoreError(self._sentence(error)) from error
+        except UnicodeDecodeError as error:
+            # Where names of tables are damaged, SQLite's own message cannot be read.
+            raise StoreError(_DAMAGED.format(self.where)) from error
 
     def _sentence(self, error: sqlite3.Error) -> str:
         code = getattr(error, "sqlite_errorname", "") or ""
@@ -203,11 +225,7 @@ class SqliteEngine:
                 f"the casebook {self.where} cannot be opened: its folder is missing or read-only",
             ),
             ("SQLITE_NOTADB", f"{self.where} is not a casebook"),
-            (
-                "SQLITE_CORRUPT",
-                f"the file {self.where} is damaged; leave it as it is, take the latest backup "
-                "and merge this device's latest bundle into it",
-            ),
+            ("SQLITE_CORRUPT", _DAMAGED.format(self.where)),
             ("SQLITE_IOERR", f"the disk failed while using {self.where}"),
             ("SQLITE_CONSTRAINT", f"the casebook {self.where} refused the change: {error}"),
         ):

@@ -355,3 +355,20 @@ def test_a_changed_attachment_is_named(tmp_path: Path) -> None:
     attachments.find(tmp_path, digest).write_bytes(PHOTO + b"!")
     assert "was changed" in attachments.spoilt(tmp_path)[0]
     assert list(attachments.every(tmp_path / "none")) == []
+
+
+def test_files_that_entries_name_are_missed(
+    casebook: Casebook, tmp_path: Path, now: datetime
+) -> None:
+    digest = attachments.keep(tmp_path, PHOTO, "jpg")
+    lost, paper, single, other = ("abcd"[number] * 64 for number in range(4))
+    set_value(casebook, "larch", "photos.P1.sha256", digest, said_by="AB", at=now)
+    import_changes(casebook, "larch", {"photos.P2.sha256": lost}, said_by="AB", at=now)
+    set_value(casebook, "larch", "photos.P3.sha256", single, said_by="AB", at=now)
+    import_changes(
+        casebook, "larch", {"title": "L"}, said_by="AB", at=now, file_sha256=other, file_name="s"
+    )
+    casebook.append(
+        attachments.FILE_KEPT, {"job": "larch", "file": {"name": "x", "sha256": paper}}, at=now
+    )
+    assert attachments.missing(casebook.engine, tmp_path) == (lost, paper, single)

@@ -30,7 +30,10 @@ from diagnose.store.entry import (
 )
 from diagnose.store.parse import parse
 
-VECTORS = json.loads((Path(__file__).parent / "data" / "rfc8785.json").read_text("utf-8"))
+DATA = Path(__file__).parent / "data"
+VECTORS = json.loads((DATA / "rfc8785.json").read_text("utf-8"))
+JCS = json.loads((DATA / "jcs.json").read_text("utf-8"))["cases"]
+NIST = json.loads((DATA / "nist-sha256.json").read_text("utf-8"))["pairs"]
 
 ENTRY = Entry(
     device="phone-a",
@@ -71,6 +74,17 @@ def test_keys_sort_as_in_the_rfc() -> None:
 def test_numbers_are_written_as_in_the_rfc(bits: str, text: str) -> None:
     (number,) = struct.unpack(">d", bytes.fromhex(bits))
     assert rfc8785.dumps(number) == text.encode()
+
+
+@pytest.mark.parametrize("name", JCS)
+def test_the_reference_files_become_the_bytes_of_the_reference(name: str) -> None:
+    assert rfc8785.dumps(json.loads(JCS[name]["input"])) == bytes.fromhex(JCS[name]["output_hex"])
+
+
+def test_short_messages_have_the_digests_of_nist() -> None:
+    assert len(NIST) == 65
+    for message, digest in NIST:
+        assert hashlib.sha256(bytes.fromhex(message)).hexdigest() == digest
 
 
 def nist(name: str) -> list[tuple[bytes, str]]:

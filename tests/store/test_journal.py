@@ -17,6 +17,7 @@ from diagnose.errors import NotFoundError, StoreError
 from diagnose.store import sql, sqlite
 from diagnose.store.chain import parse_head
 from diagnose.store.journal import Casebook
+from diagnose.store.merge import texts_of
 
 
 def fill(casebook: Casebook, now: datetime, count: int = 6) -> None:
@@ -363,6 +364,7 @@ from pathlib import Path
 from diagnose.errors import StoreError
 from diagnose.store import sqlite
 from diagnose.store.journal import Casebook
+from diagnose.store.merge import texts_of
 if os.getuid() == 0:
     os.setgid(65534)
     os.setuid(65534)
@@ -390,3 +392,56 @@ def test_a_read_only_folder_says_so(now: datetime) -> None:
         assert "read-only" in done.stdout, done.stdout + done.stderr
         with Casebook.open(path) as again:
             assert again.verify().sound
+
+
+def test_text_that_is_no_text_any_more_is_named_by_its_entry(
+    file_casebook: Casebook, path: Path, now: datetime
+) -> None:
+    fill(file_casebook, now)
+    file_casebook.close()
+    meddle(
+        path,
+        "update entries set text = cast(replace(cast(text as blob), x'73696465', x'ff696465') "
+        "as text) where seq = 3",
+    )
+    assert flaws(path) == ["edited 3"]
+
+
+def test_entries_that_stand_still_are_no_endless_list(
+    file_casebook: Casebook, path: Path, now: datetime
+) -> None:
+    fill(file_casebook, now)
+    file_casebook.close()
+    # What takes the place of a byte that cannot be read sorts before that byte.
+    meddle(path, "update entries set device = cast(x'61f5' as text) where seq = 6")
+    with Casebook.open(path) as casebook, pytest.raises(StoreError, match="stand in order"):
+        list(texts_of(casebook))
+
+
+@pytest.mark.parametrize(
+    ("old", "new"),
+    [
+        ('"kind":"job-value"', '"kind":["job-value"]'),
+        ('"at":"2026', '"at":[],"x":"2026'),
+        ('"lc":[', '"lc":[1e999,'),
+        ('"seq":3', '"seq":1e999'),
+    ],
+)
+def test_a_field_of_the_wrong_kind_is_an_edit_and_no_failure(
+    file_casebook: Casebook, path: Path, now: datetime, old: str, new: str
+) -> None:
+    fill(file_casebook, now)
+    file_casebook.close()
+    meddle(path, f"update entries set text = replace(text, '{old}', '{new}') where seq = 3")
+    assert flaws(path)[0] == "edited 3"
+    with Casebook.open(path) as casebook:
+        for reading in (casebook.entries, casebook.rebuild):
+            with pytest.raises(StoreError, match="cannot be read"):
+                reading()
+
+
+def test_damaged_names_of_tables_say_so(path: Path) -> None:
+    Casebook.open(path, create=True).close()
+    path.write_bytes(path.read_bytes().replace(b"CREATE TABLE heads", b"CREATE TABLE h\xffads"))
+    with pytest.raises(StoreError, match="is damaged"):
+        Casebook.open(path)

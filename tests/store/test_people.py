@@ -76,3 +76,16 @@ def test_a_text_that_does_not_fit_its_mark_is_not_taken(casebook: Casebook) -> N
     assert (good.sound, bad.sound, short.sound) == (True, False, False)
     merge(casebook, (), persons=[good, bad, short])
     assert people.everyone(casebook) == (good,)
+
+
+def test_a_mark_given_as_a_value_stays_that_mark(casebook: Casebook, now: datetime) -> None:
+    mark = people.remember(casebook, NAME)
+    assert people.kept(casebook, NAME)
+    assert not people.kept(casebook, "Somebody else")
+    set_value(casebook, "larch", "contract.client", mark, said_by="AB", at=now)
+    set_value(casebook, "elm", "completion.handed_to", NAME, said_by="AB", at=now)
+    assert values_of(casebook, "larch")[0] == {"contract.client": NAME}
+    assert people.uses(casebook) == {mark: ("elm", "larch")}
+    assert [person.value for person in people.everyone(casebook)] == [NAME]
+    people.forget(casebook, NAME, at=now)
+    assert not people.kept(casebook, NAME)

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import json
 from datetime import datetime
 
 import pytest
@@ -56,3 +57,24 @@ def test_the_newest_comes_first_and_there_is_an_end(casebook: Casebook, now: dat
     assert [hit.text for hit in search(casebook, "wool", most=2)] == ["wool 8", "wool 7"]
     with pytest.raises(StoreError, match="at least 2 letters"):
         search(casebook, " a ")
+
+
+def test_capitals_outside_ascii_do_not_matter(casebook: Casebook, now: datetime) -> None:
+    set_value(casebook, "larch", "title", "ÄRMEL and Ölberg", said_by="AB", at=now)
+    for words in ("ärmel", "ÖLBERG", "Ärmel AND"):
+        assert [hit.where for hit in search(casebook, words)] == ["value"], words
+    assert search(casebook, "ürmel") == ()
+
+
+def test_digits_of_hashes_and_marks_are_no_words(casebook: Casebook, now: datetime) -> None:
+    digest = "ef" * 32
+    casebook.append("note", {"a": digest, "b": f"person:{digest}", "c": "efface"}, at=now)
+    assert [hit.where for hit in search(casebook, "ef")] == ["c"]
+
+
+def test_a_stored_document_is_searched_as_words(casebook: Casebook, now: datetime) -> None:
+    inner = json.dumps({"gaps": 1, "ranking": [{"name": "Seam gap"}, {"name": "A gap"}]})
+    casebook.append("finding", {"finding": inner, "case": "c"}, at=now)
+    (hit,) = search(casebook, "gap")
+    assert (hit.where, hit.text) == ("finding", "Seam gap")
+    assert search(casebook, "ranking") == ()
