@@ -34,7 +34,7 @@ def best_path(rules: Rules, network: Network, round_: Round) -> BestPath:
         known = evidence(network, own)
         posterior = infer(network, known)
         doing = [network.questions[name].act for name in own.asked]
-        advice = advise(posterior, known, open_questions(rules, network, own), doing)
+        advice = advise(posterior, open_questions(rules, network, own), doing)
         if advice.stop is not None or not advice.candidates:
             reason = advice.stop.value if advice.stop else reason
             break

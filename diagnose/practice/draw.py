@@ -18,7 +18,7 @@ from diagnose.practice import sample
 from diagnose.practice.chance import level, pick, pick_weighted, shuffled, stream
 from diagnose.practice.fault import Curriculum, Difficulty, Fault, choose
 from diagnose.practice.site import Site, invent_site
-from diagnose.rulebook.model import Rules
+from diagnose.rulebook.model import Question, Rules
 
 MOST_RECORD_LINES = 14
 MOST_MENTIONED = 3
@@ -95,7 +95,8 @@ def draw_case(rules: Rules, order: Order) -> PracticeCase:
     symptoms = (*fault.symptoms, *said)[:MOST_MENTIONED]
     record = _record(network, fault, on, rng, order.difficulty)
     answers = {
-        question.id: sample.answer(question, on, rng) for question in network.questions.values()
+        question.id: _coherent(rules.questions[question.id], sample.answer(question, on, rng))
+        for question in network.questions.values()
     }
     if order.difficulty is Difficulty.SILENT_RECORD:
         for question in _about_the_record(rules, answers):
@@ -134,6 +135,13 @@ def full_questioning(network: Network, case: PracticeCase) -> tuple[Evidence, ..
     """Return the evidence when every question of the case has been asked."""
     asked = [answered(question, *given) for question, given in case.answers.items()]
     return (*known_at_the_start(network, case), *asked)
+
+
+def _coherent(question: Question, given: tuple[str, ...]) -> tuple[str, ...]:
+    """Return the ticks without "all is well" where something else is ticked too."""
+    usual = {answer.id for answer in question.answers if answer.usual}
+    faults = tuple(answer for answer in given if answer not in usual)
+    return faults or given
 
 
 def _about_the_record(rules: Rules, answers: Mapping[str, tuple[str, ...]]) -> list[str]:

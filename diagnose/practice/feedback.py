@@ -88,7 +88,7 @@ def _settled(rules: Rules, network: Network, without: LeaveOneOut, mark: Mark) -
         for weight in [w for w in weights if w.log10 >= TELLING][:MOST_OF_A_KIND]:
             said = _item(rules, weight.item)
             if said:
-                text = f"What told: {said}; it speaks for {rules.causes[cause].name.lower()}."
+                text = f"{said}: it speaks for {rules.causes[cause].name.lower()}."
                 found.append(Remark(Topic.SETTLED, text, (cause, _rule(weight.item))))
     return found
 
@@ -107,7 +107,7 @@ def _should_have_told(
         for weight in without.weights(chance_of(cause)):
             said = _item(rules, weight.item)
             if sign * weight.log10 >= TELLING and said:
-                text = f"Should have told: {said}; it {words} {rules.causes[cause].name.lower()}."
+                text = f"{said}: it {words} {rules.causes[cause].name.lower()}."
                 rule = _rule(weight.item)
                 remark = Remark(Topic.SHOULD_HAVE_TOLD, text, (cause, rule))
                 found.append((-abs(weight.log10), remark))
@@ -135,7 +135,7 @@ def _would_have_told(
         rise = after.of(cause) - whole.of(cause)
         if rise >= 0.05:
             text = (
-                f'Not asked: "{rules.questions[name].ask}" The floor would have said: '
+                f'"{rules.questions[name].ask}" The floor would have said: '
                 f"{answer_words(rules, name, given)}. That alone takes "
                 f"{rules.causes[cause].name.lower()} from {percent_words(whole.of(cause))} to "
                 f"{percent_words(after.of(cause))}."
@@ -212,7 +212,7 @@ def _misconceptions(rules: Rules, mark: Mark) -> list[Remark]:
     return [
         Remark(
             Topic.MISCONCEPTION,
-            f'Heard on site: "{point.heard}" Nearer the truth: {point.better}',
+            f'"{point.heard}" Nearer the truth: {point.better}',
             (point.id,),
             _sources(point.sources),
         )
@@ -258,7 +258,7 @@ def _item(rules: Rules, item: Evidence) -> str:
             return f'"{question.ask}" - {answer_words(rules, item.question, given)}'
         case CheckSaid():
             check = rules.checks[item.check]
-            return f"the record on {check.name.lower()} ({item.outcome.value.replace('-', ' ')})"
+            return f"The record on {check.name.lower()} ({item.outcome.value.replace('-', ' ')})"
     return ""
 
 

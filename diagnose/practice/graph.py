@@ -6,7 +6,7 @@ import itertools
 from collections.abc import Iterable, Sequence
 
 from diagnose.engine.evidence import Evidence, NotMentioned, SymptomSeen, answered
-from diagnose.engine.network import AskedQuestion, Finding, Network, build
+from diagnose.engine.network import AskedQuestion, Finding, MechanismNode, Network, build
 from diagnose.engine.posterior import infer_chances
 from diagnose.model import Floor
 from diagnose.practice.sample import chances
@@ -26,6 +26,7 @@ class Graph:
     def __init__(self, rules: Rules) -> None:
         self.rules = rules
         self._networks: dict[tuple[str, ...], Network] = {}
+        self._distances: dict[tuple[str, str, str], float] = {}
 
     def network(self, *symptoms: str) -> Network:
         """Return the network of a complaint; kept for the next time."""
@@ -51,7 +52,10 @@ class Graph:
         asked = network.questions.get(question)
         if asked is None or first not in network.index or second not in network.index:
             return 0.0
-        return _distance(network, asked, first, second)
+        key = (question, first, second)
+        if key not in self._distances:
+            self._distances[key] = _distance(network, asked, first, second)
+        return self._distances[key]
 
 
 _KEPT: list[Graph] = []
@@ -67,30 +71,40 @@ def graph(rules: Rules) -> Graph:
 
 
 def _distance(network: Network, asked: AskedQuestion, first: str, second: str) -> float:
+    pair = {network.index[first], network.index[second]}
+    # A mechanism that neither cause brings about works alike under both.
+    moved = [
+        (network.roots + number, node)
+        for number, node in enumerate(network.mechanisms)
+        if pair & {int(parent) for parent in node.parents}
+    ]
     found = 0.0
     for finding in asked.findings:
-        pairs = zip(_alone(network, finding, first), _alone(network, finding, second), strict=True)
-        found = max(found, sum(abs(a - b) for a, b in pairs) / 2)
+        shown = {int(parent) for parent in finding.parents}
+        if not shown & (pair | {variable for variable, _ in moved}):
+            continue
+        here = [(variable, node) for variable, node in moved if variable in shown]
+        own, other = (_alone(finding, network.index[cause], here) for cause in (first, second))
+        found = max(found, sum(abs(a - b) for a, b in zip(own, other, strict=True)) / 2)
     return found
 
 
-def _alone(network: Network, finding: Finding, cause: str) -> list[float]:
+def _alone(
+    finding: Finding, cause: int, mechanisms: Sequence[tuple[int, MechanismNode]]
+) -> list[float]:
     """Return the chances of the levels with one cause alone, mechanisms summed out."""
-    variable = network.index[cause]
-    works: list[tuple[int, float]] = []
-    for number, node in enumerate(network.mechanisms):
-        if network.roots + number not in set(map(int, finding.parents)):
-            continue
+    works = []
+    for variable, node in mechanisms:
         off = node.leak_off
         for parent, stays_off in zip(node.parents, node.off, strict=True):
-            off *= float(stays_off) if int(parent) == variable else 1.0
-        works.append((network.roots + number, 1.0 - off))
+            off *= float(stays_off) if int(parent) == cause else 1.0
+        works.append((variable, 1.0 - off))
     total = [0.0] * len(finding.base)
     for state in itertools.product([False, True], repeat=len(works)):
-        weight, on = 1.0, {variable}
-        for (mechanism, chance), working in zip(works, state, strict=True):
+        weight, on = 1.0, {cause}
+        for (variable, chance), working in zip(works, state, strict=True):
             weight *= chance if working else 1.0 - chance
-            on |= {mechanism} if working else set()
+            on |= {variable} if working else set()
         for level, value in enumerate(chances(finding, frozenset(on))):
             total[level] += weight * value
     return total

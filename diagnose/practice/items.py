@@ -18,7 +18,8 @@ from diagnose.practice.chance import pick, shuffled, stream
 from diagnose.rulebook.model import Cite, Rules
 
 WRONG_OPTIONS = 3
-TRIES_FOR_ONE = 60
+MOST_MISSES = 400
+"""Tries in a row that give nothing new, after which there is nothing new to be had."""
 
 
 class ItemKind(StrEnum):
@@ -115,7 +116,7 @@ def draw_items(
     found: dict[str, Item] = {}
     prompts: set[tuple[str, str]] = set()
     misses = 0
-    while len(found) < count and misses < TRIES_FOR_ONE * max(len(wanted), count):
+    while len(found) < count and misses < MOST_MISSES:
         item = MAKERS[wanted[len(found) % len(wanted)] if misses == 0 else pick(rng, wanted)](
             rules, rng, subjects
         )

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import itertools
 from collections.abc import Collection
 from random import Random
 
@@ -80,17 +81,17 @@ def what_separates(rules: Rules, rng: Random, subjects: Collection[str]) -> Item
     if not telling:
         return None
     right = rules.questions[pick(rng, telling)]
-    near = [
+    others = [
         question
         for question in shuffled(rng, rules.questions.values())
         if question.id not in pair.questions
         and one_floor([question.applies, rules.causes[pair.cause].applies])
-        and apart(question.id) <= SAME
     ]
-    near.sort(key=lambda question: question.group != right.group)
-    if len(near) < WRONG_OPTIONS:
+    others.sort(key=lambda question: question.group != right.group)
+    mute = (question for question in others if apart(question.id) <= SAME)
+    wrong = [Option(each.ask, each.id) for each in itertools.islice(mute, WRONG_OPTIONS)]
+    if len(wrong) < WRONG_OPTIONS:
         return None
-    wrong = [Option(question.ask, question.id) for question in near[:WRONG_OPTIONS]]
     options, key = with_options(rng, Option(right.ask, right.id), wrong)
     first, second = rules.causes[pair.cause], rules.causes[pair.taken_for]
     return Item(
@@ -153,9 +154,10 @@ def where_on_record(rules: Rules, rng: Random, subjects: Collection[str]) -> Ite
         and not shares_a_check(rules, cause.id, other.id)
     ]
     near.sort(key=lambda other: other.stage != cause.stage)
-    if len(near) < WRONG_OPTIONS:
+    told = {other.on_record.lower(): Option(other.on_record, other.id) for other in near}
+    wrong = list(told.values())[:WRONG_OPTIONS]
+    if len(wrong) < WRONG_OPTIONS:
         return None
-    wrong = [Option(other.on_record, other.id) for other in near[:WRONG_OPTIONS]]
     options, key = with_options(rng, Option(cause.on_record, cause.id), wrong)
     return Item(
         kind=ItemKind.WHERE_ON_RECORD,

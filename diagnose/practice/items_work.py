@@ -68,9 +68,10 @@ def what_to_record(rules: Rules, rng: Random, subjects: Collection[str]) -> Item
         if other.record_now and cause not in other.backs and other.record_now != check.record_now
     ]
     near.sort(key=lambda other: other.stage != check.stage)
-    if len(near) < WRONG_OPTIONS:
+    told = {other.record_now.lower(): Option(other.record_now, other.id) for other in near}
+    wrong = list(told.values())[:WRONG_OPTIONS]
+    if len(wrong) < WRONG_OPTIONS:
         return None
-    wrong = [Option(other.record_now, other.id) for other in near[:WRONG_OPTIONS]]
     options, key = with_options(rng, Option(check.record_now, check.id), wrong)
     return Item(
         kind=ItemKind.WHAT_TO_RECORD,
@@ -80,7 +81,7 @@ def what_to_record(rules: Rules, rng: Random, subjects: Collection[str]) -> Item
         ),
         options=options,
         key=key,
-        why=f"{check.name} is checked from: {', '.join(check.needs) or check.record_now}.",
+        why=f'The check "{check.name}" needs: {", ".join(check.needs) or check.record_now}.',
         subject=f"cause:{cause}",
         rules=(check.id, cause),
         sources=source_ids(check.sources),

@@ -10,7 +10,7 @@ from diagnose.engine.posterior import Posterior, infer
 from diagnose.errors import DiagnoseError
 from diagnose.practice.best import BestPath, best_path
 from diagnose.practice.draw import network_of
-from diagnose.practice.measures import as_good_as, brier, surprise_bits
+from diagnose.practice.measures import as_good_as, brier, regret, surprise_bits
 from diagnose.practice.play import (
     Round,
     Stated,
@@ -53,7 +53,7 @@ class Step:
     @property
     def regret(self) -> float:
         """Bits per minute given away."""
-        return max(0.0, self.best_per_minute - self.per_minute)
+        return regret(self.per_minute, self.best_per_minute)
 
     @property
     def good(self) -> bool:

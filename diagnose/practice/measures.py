@@ -1,4 +1,4 @@
-"""Proper scores for stated beliefs, and the regret of a question.
+"""Proper scores for stated beliefs, and the regret of a choice.
 
 References
 ----------
@@ -10,7 +10,6 @@ References
 from __future__ import annotations
 
 import math
-from collections.abc import Iterable, Mapping, Sequence
 
 AS_GOOD_AS = 0.95
 """A question with at least this share of the best one's worth counts as best."""
@@ -28,11 +27,6 @@ def brier(probability: float, happened: bool) -> float:
     return (probability - float(happened)) ** 2
 
 
-def brier_over(beliefs: Mapping[str, float], truth: str) -> float:
-    """Return the squared distance of beliefs over causes from the truth."""
-    return sum((p - float(cause == truth)) ** 2 for cause, p in beliefs.items())
-
-
 def surprise_bits(probability: float) -> float:
     """Return the logarithmic score in bits: 0 when certain and right.
 
@@ -42,15 +36,9 @@ def surprise_bits(probability: float) -> float:
     return -math.log2(max(probability, 0.001))
 
 
-def entropy_bits(chances: Iterable[float]) -> float:
-    """Return the entropy of a distribution, in bits."""
-    return -sum(p * math.log2(p) for p in chances if p > 0)
-
-
-def regrets(per_minute: Sequence[float]) -> list[float]:
-    """Return how much each choice falls short of the best one."""
-    best = max(per_minute, default=0.0)
-    return [best - each for each in per_minute]
+def regret(own: float, best: float) -> float:
+    """Return by how much a choice falls short of the best one."""
+    return max(0.0, best - own)
 
 
 def as_good_as(worth: float, best: float) -> bool:

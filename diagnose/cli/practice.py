@@ -1,0 +1,297 @@
+"""The command `practice`: invented cases and short questions, marked and spaced."""
+
+from __future__ import annotations
+
+import json as jsonlib
+import sys
+from pathlib import Path
+from typing import TYPE_CHECKING, Any
+
+import typer
+
+from diagnose.cli.practice_files import (
+    PROGRESS_HELP,
+    PUPIL_HELP,
+    change_progress,
+    fresh_seed,
+    progress_path,
+    pupil_name,
+    read_progress,
+    stamp,
+)
+from diagnose.cli.practice_quiz import quiz
+from diagnose.cli.practice_sheets import progress_command, sheet
+from diagnose.errors import DiagnoseError, InputError, NotFoundError, Problem
+
+if TYPE_CHECKING:
+    from diagnose.cli.screen import Screen
+    from diagnose.engine.network import Network
+    from diagnose.practice.draw import Order
+    from diagnose.practice.mark import Mark
+    from diagnose.practice.play import Round
+    from diagnose.practice.progress import Progress
+    from diagnose.rulebook.model import Rules
+
+app = typer.Typer(
+    rich_markup_mode=None,
+    add_completion=False,
+    no_args_is_help=True,
+    help="Practise finding the cause of drawn faults.",
+)
+app.command("quiz")(quiz)
+app.command("progress")(progress_command)
+app.command("sheet")(sheet)
+
+SEED = typer.Option(None, "--seed", min=0, help="Same seed, same case; drawn if left out.")
+DIFFICULTY = typer.Option(
+    "one-cause",
+    "--difficulty",
+    "-d",
+    help="one-cause, look-alike, two-causes, silent-record or misleading-record.",
+)
+STAGE = typer.Option([], "--stage", help="Only causes of this stage; may be given again.")
+CAUSE = typer.Option([], "--about", help="Only this cause; may be given again.")
+PROGRESS = typer.Option(None, "--progress", help=PROGRESS_HELP)
+PUPIL = typer.Option(None, "--pupil", help=PUPIL_HELP)
+RULES = typer.Option(None, "--rules", help="Folder of other rules.")
+JSON = typer.Option(False, "--json", help="Write one JSON document.")
+
+
+@app.command()
+def draw(
+    seed: int | None = SEED,
+    difficulty: str = DIFFICULTY,
+    stage: list[str] = STAGE,
+    about: list[str] = CAUSE,
+    count: int = typer.Option(1, "--count", min=1, max=100, help="Cases, one seed after another."),
+    key: bool = typer.Option(False, "--key", help="Show what was wrong; for the trainer."),
+    json: bool = JSON,
+    rules_folder: Path | None = RULES,
+) -> None:
+    """Draw invented cases for a class, without playing them."""
+    from diagnose.cli.screen import Screen, put_json
+    from diagnose.cli.where import the_rules
+    from diagnose.practice.draw import draw_case
+    from diagnose.practice.sheet import as_text, case_key, case_sheet
+    from diagnose.practice.told import VERSION, case_data
+
+    rules = the_rules(rules_folder)
+    first = fresh_seed() if seed is None else seed
+    orders = [order_of(first + n, difficulty, stage, about) for n in range(count)]
+    cases = [draw_case(rules, order) for order in orders]
+    if json:
+        put_json({"v": VERSION, "cases": [case_data(rules, case, key=key) for case in cases]})
+        return
+    width = Screen().width
+    sys.stdout.write(as_text(case_sheet(rules, cases, "Practice cases"), width))
+    if key:
+        sys.stdout.write("\n" + as_text(case_key(rules, cases, "Practice cases"), width))
+
+
+@app.command()
+def play(
+    seed: int | None = SEED,
+    difficulty: str = DIFFICULTY,
+    stage: list[str] = STAGE,
+    about: list[str] = CAUSE,
+    minutes: int = typer.Option(90, "--minutes", min=1, max=600, help="Minutes on site."),
+    harm: int = typer.Option(72, "--harm", min=0, max=600, help="Harm the owner allows."),
+    ask: list[str] = typer.Option([], "--ask", help="Question to ask; may be given again."),
+    cause: list[str] = typer.Option([], "--cause", help="Cause you name; may be given again."),
+    sure: int | None = typer.Option(None, "--sure", min=0, max=100, help="How sure, in a hundred."),
+    remedy: str = typer.Option("", "--remedy", help="Remedy you name."),
+    answers: Path | None = typer.Option(
+        None,
+        "--answers",
+        help="File of lines: ask ID, ask ID without-caution, cause ID, sure N, remedy ID.",
+    ),
+    no_input: bool = typer.Option(False, "--no-input", help="Ask nothing at the keyboard."),
+    new: bool = typer.Option(False, "--new", help="Give up the round that is open."),
+    json: bool = JSON,
+    progress: Path | None = PROGRESS,
+    pupil: str | None = PUPIL,
+    rules_folder: Path | None = RULES,
+) -> None:
+    """Question an invented floor, name the cause and be marked.
+
+    A round that was broken off goes on where it stopped.  Nothing is lost by
+    Ctrl-C or Ctrl-D: every move is kept when it is made.
+    """
+    from diagnose.cli.practice_script import Script, read_script, with_options
+    from diagnose.cli.screen import Screen
+    from diagnose.cli.where import the_rules
+    from diagnose.practice.draw import draw_case, network_of
+    from diagnose.practice.play import Allowed, start
+
+    rules = the_rules(rules_folder)
+    path, name = progress_path(progress), pupil_name(pupil)
+    script = with_options(read_script(answers) if answers else Script(), ask, cause, sure, remedy)
+    round_ = None if new or seed is not None else open_round(rules, path, name)
+    if round_ is None:
+        weak = () if seed is not None or about else weak_of(path, name)
+        number = fresh_seed() if seed is None else seed
+        order = order_of(number, difficulty, stage, about, weak)
+        round_ = start(draw_case(rules, order), Allowed(minutes, harm))
+    network = network_of(rules, round_.case)
+    keep = keeper(path, name)
+    keep(round_)
+    round_ = script.applied(rules, network, round_, keep)
+    if round_.stated is None and not (no_input or json):
+        round_ = talk(rules, network, round_, Screen(), keep)
+    finish(rules, round_, path, name, json=json)
+
+
+@app.command("mark")
+def mark_command(
+    case: str = typer.Argument("", help="Name of a finished case; the last one if left out."),
+    json: bool = JSON,
+    progress: Path | None = PROGRESS,
+    pupil: str | None = PUPIL,
+    rules_folder: Path | None = RULES,
+) -> None:
+    """Show again how a finished round was marked."""
+    from diagnose.cli.where import the_rules
+    from diagnose.practice.draw import draw_case
+    from diagnose.practice.saved import read_round
+
+    name = pupil_name(pupil)
+    own = read_progress(progress_path(progress)).of(name).cases
+    found = [row for row in own if not case or row.case == case]
+    if not found:
+        what = f"no finished round {case}" if case else "no finished round"
+        raise NotFoundError(f"{name} has {what} yet", sorted({row.case for row in own})[:5])
+    rules = the_rules(rules_folder)
+    data = jsonlib.loads(found[-1].round)
+    show(rules, read_round(data, lambda order: draw_case(rules, order)), json=json)
+
+
+def order_of(
+    seed: int, difficulty: str, stages: list[str], causes: list[str], weak: tuple[str, ...] = ()
+) -> Order:
+    """Return the order of a case; a slip in the difficulty is answered in one sentence."""
+    from diagnose.practice.draw import Order
+    from diagnose.practice.fault import Curriculum, Difficulty
+
+    allowed = [each.value for each in Difficulty]
+    if difficulty not in allowed:
+        hint = f"allowed: {', '.join(allowed)}"
+        raise InputError([Problem(None, f"{difficulty} is no difficulty", hint)])
+    return Order(seed, Difficulty(difficulty), Curriculum(tuple(stages), tuple(causes), weak))
+
+
+def weak_of(path: Path, pupil: str) -> tuple[str, ...]:
+    """Return the causes that a learner misses."""
+    from diagnose.practice.analysis import weak_spots
+
+    return weak_spots(read_progress(path).of(pupil).cases)
+
+
+def open_round(rules: Rules, path: Path, pupil: str) -> Round | None:
+    """Return the round a learner broke off, if it belongs to these rules."""
+    from diagnose.practice.draw import draw_case
+    from diagnose.practice.saved import read_round
+
+    text = read_progress(path).open_round(pupil)
+    if not text:
+        return None
+    try:
+        found = read_round(jsonlib.loads(text), lambda order: draw_case(rules, order))
+    except DiagnoseError as error:
+        print(f"note: {error}", file=sys.stderr)
+        return None
+    print(f"note: going on with {found.case.name}; --new begins another", file=sys.stderr)
+    return found
+
+
+def keeper(path: Path, pupil: str) -> Any:
+    """Return the function that stores a round after each move."""
+    from diagnose.practice.progress import OpenRound, with_lines
+    from diagnose.practice.saved import round_data
+
+    def keep(round_: Round) -> None:
+        text = jsonlib.dumps(round_data(round_), sort_keys=True, separators=(",", ":"))
+        line = OpenRound(stamp(), pupil, text)
+        change_progress(path, lambda before: with_lines(before, open_rounds=[line]))
+
+    return keep
+
+
+def talk(rules: Rules, network: Network, round_: Round, screen: Screen, keep: Any) -> Round:
+    """Talk with the learner; leave with a note when they break off."""
+    from diagnose.cli.practice_talk import Broken, PlayTalk
+
+    if not sys.stdin.isatty():
+        print(
+            "error: nothing was stated and there is nobody at the keyboard\n"
+            "hint: give --cause and --sure, or --answers; --no-input shows the round so far",
+            file=sys.stderr,
+        )
+        raise typer.Exit(2)
+    try:
+        return PlayTalk(rules, network, round_, screen, keep).run()
+    except Broken:
+        print("\nKept. `diagnose practice play` goes on from here.", file=sys.stderr)
+        raise typer.Exit(1) from None
+
+
+def finish(rules: Rules, round_: Round, path: Path, pupil: str, *, json: bool) -> None:
+    """Mark a finished round and note it; show an unfinished one."""
+    from diagnose.cli.practice_talk import PlayTalk
+    from diagnose.cli.screen import Screen, put_json
+    from diagnose.practice.draw import network_of
+    from diagnose.practice.told import VERSION, round_told
+
+    if round_.stated is None:
+        if json:
+            put_json({"v": VERSION, **round_told(rules, round_)})
+        else:
+            network = network_of(rules, round_.case)
+            PlayTalk(rules, network, round_, Screen(), lambda _: None).show_round()
+        return
+    mark = show(rules, round_, json=json)
+    change_progress(path, lambda before: noted(before, round_, mark, pupil))
+
+
+def show(rules: Rules, round_: Round, *, json: bool) -> Mark:
+    """Mark a round and show it."""
+    from diagnose.cli.practice_show import show_mark
+    from diagnose.cli.screen import Screen, put_json
+    from diagnose.practice.feedback import feedback
+    from diagnose.practice.mark import mark as mark_round
+    from diagnose.practice.told import VERSION, mark_data, round_told
+
+    found = mark_round(rules, round_)
+    remarks = feedback(rules, round_, found)
+    if json:
+        put_json({"v": VERSION, **round_told(rules, round_), "mark": mark_data(found, remarks)})
+    else:
+        show_mark(Screen(), rules, found, remarks)
+    return found
+
+
+def noted(before: Progress, round_: Round, mark: Mark, pupil: str) -> Progress:
+    """Return the progress with a finished round and the reviews it stands for."""
+    from diagnose.practice.progress import CaseResult, OpenRound, Review, with_lines
+    from diagnose.practice.saved import round_data
+    from diagnose.practice.schedule import rating_of_case
+
+    at = stamp()
+    percent = mark.stated.percent
+    result = CaseResult(
+        at=at,
+        pupil=pupil,
+        case=round_.case.name,
+        difficulty=round_.case.order.difficulty.value,
+        truth=mark.truth,
+        named=mark.stated.causes,
+        percent=percent,
+        right=mark.right,
+        points=mark.total,
+        round=jsonlib.dumps(round_data(round_), sort_keys=True, separators=(",", ":")),
+    )
+    reviews = [
+        Review(at, pupil, f"cause:{cause}", rating_of_case(cause not in mark.missed, percent))
+        for cause in mark.truth
+    ]
+    over = OpenRound(at, pupil, "")
+    return with_lines(before, cases=[result], reviews=reviews, open_rounds=[over])

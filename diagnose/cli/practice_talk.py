@@ -1,0 +1,268 @@
+"""The talk of a practice round: ask the floor, read the caution, state the cause."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from dataclasses import dataclass
+
+from diagnose.cli.screen import Screen
+from diagnose.engine.network import Network
+from diagnose.errors import NotFoundError
+from diagnose.practice.menu import (
+    possible_causes,
+    possible_remedies,
+    question_of,
+    questions_by_group,
+)
+from diagnose.practice.play import MoveError, Price, Round, Stated, ask, given, price, spent, stop
+from diagnose.practice.wording import (
+    INVENTED,
+    answer_words,
+    causes_words,
+    complaint_words,
+    facts_words,
+    record_words,
+)
+from diagnose.rulebook.model import Rules
+
+HELP = """\
+list           groups of questions; list GROUP shows one of them
+find WORD      questions that hold a word
+NUMBER         ask the question with that number
+said           what you have been told so far
+case           the call and the record again
+causes         what it could be
+stop           name the cause and end the round
+pause          go on another day; nothing is lost"""
+
+
+class Broken(Exception):
+    """The learner leaves in the middle; every move is kept already."""
+
+
+@dataclass(slots=True)
+class PlayTalk:
+    """A conversation about one round."""
+
+    rules: Rules
+    network: Network
+    round: Round
+    screen: Screen
+    keep: Callable[[Round], None]
+    """Stores the round after each move."""
+    read: Callable[[str], str] = input
+
+    def run(self) -> Round:
+        """Talk until the round is over.
+
+        Raises
+        ------
+        Broken
+            The learner pauses, or closes the input.
+        """
+        self.show_case()
+        if self.round.moves:
+            self._said()
+        self.screen.air()
+        self.screen.faint("Type list for the questions, stop to name the cause, help for more.")
+        while self.round.stated is None:
+            self._left()
+            self._take(self._line("> "))
+        return self.round
+
+    def show_round(self) -> None:
+        """Show the case and what was said so far, and ask nothing."""
+        self.show_case()
+        self._said()
+        self._left()
+
+    def show_case(self) -> None:
+        """Show the call, the floor and the record."""
+        case = self.round.case
+        self.screen.faint(INVENTED)
+        self.screen.heading(f"Case {case.name}")
+        self.screen.text(complaint_words(self.rules, case))
+        self.screen.text(facts_words(case))
+        self.screen.heading("What the record says")
+        if not case.record:
+            self.screen.text("Nobody kept one that bears on this.")
+        for line in case.record:
+            self.screen.text(record_words(self.rules, line), mark="-")
+
+    def _left(self) -> None:
+        minutes, harm = spent(self.rules, self.round)
+        allowed = self.round.allowed
+        text = f"{allowed.minutes - minutes:g} min left"
+        if harm:
+            text += f"; harm done {harm:g} of {allowed.harm}"
+        self.screen.faint(text)
+
+    def _line(self, prompt: str) -> str:
+        try:
+            return self.read(prompt).strip()
+        except (EOFError, KeyboardInterrupt):
+            raise Broken from None
+
+    def _take(self, typed: str) -> None:
+        word, _, rest = typed.partition(" ")
+        rest = rest.strip()
+        match word.lower():
+            case "":
+                return
+            case "help" | "?":
+                self.screen.text(HELP)
+            case "list":
+                self._list(rest)
+            case "find":
+                self._find(rest)
+            case "said":
+                self._said()
+            case "case":
+                self.show_case()
+            case "causes":
+                self._causes()
+            case "stop":
+                self._stop()
+            case "pause" | "quit":
+                raise Broken
+            case "ask":
+                self._ask(question_of(self.network, rest))
+            case _:
+                self._ask(question_of(self.network, typed))
+
+    def _list(self, group: str) -> None:
+        groups = questions_by_group(self.rules, self.network, self.round)
+        names = list(groups)
+        if group.isascii() and group.isdigit() and 1 <= int(group) <= len(names):
+            group = names[int(group) - 1]
+        if group in groups:
+            for number, name, cost in groups[group]:
+                self._offer(number, name, cost)
+            return
+        if group:
+            self.screen.text(f"There is no group {group}.")
+        for number, (name, rows) in enumerate(groups.items(), start=1):
+            words = name.replace("-", " ")
+            self.screen.text(f"{words} ({len(rows)} questions)", mark=f"{number:>2}")
+        self.screen.faint("list 3 shows the questions of the third group.")
+
+    def _find(self, word: str) -> None:
+        found = False
+        groups = questions_by_group(self.rules, self.network, self.round)
+        for rows in groups.values():
+            for number, name, cost in rows:
+                if word and word.lower() in self.rules.questions[name].ask.lower():
+                    self._offer(number, name, cost)
+                    found = True
+        if not found:
+            self.screen.text(f"No open question holds {word or 'that'}.")
+
+    def _offer(self, number: int, name: str, cost: Price) -> None:
+        harm = f", harm {cost.harm:g}" if cost.harm else ""
+        ask_words = self.rules.questions[name].ask
+        self.screen.text(f"{ask_words} ({cost.minutes:g} min{harm})", mark=f"{number:>3}")
+
+    def _said(self) -> None:
+        self.screen.heading("What you have been told")
+        for name in self.round.asked:
+            said = answer_words(self.rules, name, given(self.round, name))
+            self.screen.text(f"{self.rules.questions[name].ask} {said}", mark="-")
+
+    def _causes(self) -> None:
+        for number, cause in enumerate(possible_causes(self.rules, self.network), start=1):
+            self.screen.text(self.rules.causes[cause].name, mark=f"{number:>3}")
+
+    def _ask(self, name: str) -> None:
+        try:
+            cost = price(self.rules, self.round, name)
+            after = ask(self.rules, self.network, self.round, name)
+        except (MoveError, NotFoundError) as error:
+            near = getattr(error, "near", ())
+            more = f" Did you mean {' or '.join(near)}?" if near else " Type list or help."
+            self.screen.text(f"{error}.{more}")
+            return
+        if cost.cautions:
+            read = self._caution(cost)
+            if read is None:
+                self.screen.text("Left alone.")
+                return
+            after = ask(self.rules, self.network, self.round, name, caution_read=read)
+        self.round = after
+        self.keep(after)
+        if cost.act and cost.put_back and cost.harm:
+            self.screen.faint(f"Put back: {cost.put_back}")
+        self.screen.text(self.rules.questions[name].ask)
+        for text in answer_words(self.rules, name, given(after, name)).split("; "):
+            self.screen.strong(text, indent=2)
+
+    def _caution(self, cost: Price) -> bool | None:
+        """Show the caution before an act; True if read, False if skipped, None if left alone."""
+        act = self.rules.acts[cost.act]
+        names = ", ".join(self.rules.cautions[each].name.lower() for each in cost.cautions)
+        self.screen.text(f"To do first: {act.name}. It comes with a caution: {names}.")
+        while True:
+            typed = self._line("read it (r), skip it (s), leave the floor alone (n) > ").lower()
+            if typed in ("r", "read"):
+                for each in cost.cautions:
+                    caution = self.rules.cautions[each]
+                    self.screen.caution(caution.name, caution.text, caution.defer_to)
+                return True
+            if typed in ("s", "skip"):
+                return False
+            if typed in ("n", "no"):
+                return None
+
+    def _stop(self) -> None:
+        causes = self._which_causes()
+        if not causes:
+            return
+        percent = self._percent()
+        remedies = possible_remedies(self.rules, self.network, self.round)
+        self.screen.text("What do you do about it?")
+        for number, remedy in enumerate(remedies, start=1):
+            self.screen.text(self.rules.remedies[remedy].name, mark=f"{number:>3}")
+        remedy = ""
+        while not remedy:
+            typed = self._line("number > ")
+            if typed.isascii() and typed.isdigit() and 1 <= int(typed) <= len(remedies):
+                remedy = remedies[int(typed) - 1]
+        self.round = stop(self.rules, self.round, Stated(causes, percent, remedy))
+        self.keep(self.round)
+
+    def _which_causes(self) -> tuple[str, ...]:
+        """Return the causes named; empty goes back to asking."""
+        possible = possible_causes(self.rules, self.network)
+        self._causes()
+        self.screen.faint("Numbers with blanks between, or a part of a name; empty goes back.")
+        while True:
+            typed = self._line("which > ")
+            if not typed:
+                return ()
+            found, unclear = _named(self.rules, possible, typed)
+            if found and not unclear:
+                self.screen.text(f"You name: {causes_words(self.rules, found)}.")
+                return found
+            self.screen.text(f"{unclear or typed} names no single cause of the list.")
+
+    def _percent(self) -> int:
+        while True:
+            typed = self._line("how sure are you, in a hundred > ").rstrip("% ")
+            if typed.isascii() and typed.isdigit() and int(typed) <= 100:
+                return int(typed)
+            self.screen.text("A whole number from 0 to 100.")
+
+
+def _named(rules: Rules, possible: tuple[str, ...], typed: str) -> tuple[tuple[str, ...], str]:
+    """Return the causes that a line names, and the first part that names none."""
+    parts = typed.replace(",", " ").split()
+    if all(part.isascii() and part.isdigit() for part in parts):
+        wrong = [part for part in parts if not 1 <= int(part) <= len(possible)]
+        if wrong:
+            return (), wrong[0]
+        return tuple(dict.fromkeys(possible[int(part) - 1] for part in parts)), ""
+    found = [
+        cause
+        for cause in possible
+        if typed.lower() in rules.causes[cause].name.lower() or typed == cause
+    ]
+    return (tuple(found), "") if len(found) == 1 else ((), typed)

@@ -1,0 +1,140 @@
+"""Short questions: two thousand of them, all fair, none twice; and the proof can fail."""
+
+from __future__ import annotations
+
+from collections import Counter
+from dataclasses import replace
+
+import pytest
+
+from diagnose.errors import NotFoundError
+from diagnose.practice.items import ItemKind, Option, draw_items, is_right
+from diagnose.practice.items_proof import doubts
+from diagnose.practice.items_work import figure_words
+
+COUNT = 2000
+
+
+@pytest.fixture(scope="module")
+def items(rules):
+    return draw_items(rules, 2, COUNT)
+
+
+def test_two_thousand_questions_are_all_fair(rules, items):
+    unfair = {item.id: found for item in items if (found := doubts(rules, item))}
+    assert not unfair
+
+
+def test_no_two_are_the_same(items):
+    assert len({item.id for item in items}) == COUNT
+    assert len({(item.ask, item.key_text) for item in items}) == COUNT
+
+
+def test_every_kind_is_there_and_every_id_and_source_in_the_rules(rules, items):
+    assert set(Counter(item.kind for item in items)) == set(ItemKind)
+    known = {
+        *rules.links,
+        *rules.causes,
+        *rules.questions,
+        *rules.checks,
+        *rules.look_alikes,
+        *rules.teaching,
+        *rules.remedies,
+        *rules.cautions,
+        *rules.acts,
+        *rules.limits,
+        *rules.symptoms,
+    }
+    for item in items:
+        assert {*item.rules} <= known
+        assert {*item.sources} <= {*rules.sources}
+        assert item.why
+        assert item.key_text in " / ".join(option.text for option in item.options) or (
+            item.kind is ItemKind.STEPS_IN_ORDER
+        )
+
+
+def test_the_key_is_not_always_in_the_same_place(items):
+    places = Counter(item.key[0] for item in items if len(item.options) == 4)
+    for place in range(4):
+        assert places[place] > 0.15 * sum(places.values())
+
+
+def test_the_same_seed_gives_the_same_set(rules):
+    first = draw_items(rules, 9, 20)
+    assert first == draw_items(rules, 9, 20)
+    assert first != draw_items(rules, 10, 20)
+
+
+def test_wrong_options_are_plausible(rules, items):
+    """Other causes that give the symptom, or a look-alike; cautions and records of their kind."""
+    for item in items:
+        if item.kind is not ItemKind.WHICH_CAUSE:
+            continue
+        symptom = item.shown[0][1]
+        pairs = [{p.cause, p.taken_for} for p in rules.look_alikes.values()]
+        right = item.options[item.key[0]].rule
+        for option in item.options:
+            linked = f"{option.rule}.{symptom}" in rules.links
+            assert linked or {option.rule, right} in pairs
+
+
+def test_only_what_is_known_is_asked_as_a_limit(rules, items):
+    for item in items:
+        if item.kind is ItemKind.WHICH_LIMIT:
+            limit = rules.limits[item.rules[0]]
+            right = item.options[item.key[0]].text
+            surely = [value for value in limit.values if value.sure != "memory"]
+            assert right in {figure_words(value, limit.unit) for value in surely}
+
+
+def tampered(item):
+    """The same question with another option as its key."""
+    if item.kind is ItemKind.STEPS_IN_ORDER:
+        return replace(item, key=item.key[1:] + item.key[:1])
+    return replace(item, key=((item.key[0] + 1) % len(item.options),))
+
+
+@pytest.mark.parametrize("kind", list(ItemKind))
+def test_the_proof_finds_a_wrong_key(rules, items, kind):
+    own = [item for item in items if item.kind is kind][:10]
+    assert own
+    for item in own:
+        assert doubts(rules, tampered(item)), item
+
+
+def test_the_proof_finds_a_second_right_option(rules, items):
+    item = next(each for each in items if each.kind is ItemKind.WHICH_CAUSE)
+    twin = Option("Said otherwise", item.options[item.key[0]].rule)
+    wrong = (item.key[0] + 1) % len(item.options)
+    options = tuple(twin if n == wrong else o for n, o in enumerate(item.options))
+    assert doubts(rules, replace(item, options=options))
+    same = tuple(replace(o, text="The same") for o in item.options)
+    assert "two options say the same" in doubts(rules, replace(item, options=same))
+
+
+@pytest.mark.parametrize("kind", list(ItemKind))
+def test_each_kind_can_be_had_by_itself(rules, kind):
+    found = draw_items(rules, 3, 5, kinds=[kind])
+    assert {item.kind for item in found} == {kind}
+
+
+def test_subjects_and_stages_are_kept_to(rules):
+    about = draw_items(rules, 1, 4, subjects=["cause:sealer-omitted"])
+    assert {item.subject for item in about} == {"cause:sealer-omitted"}
+    sealing = draw_items(rules, 1, 10, stages=["sealing"])
+    assert {item.stage for item in sealing} == {"sealing"}
+
+
+def test_asking_for_more_than_there_is_says_how_many(rules):
+    with pytest.raises(NotFoundError, match=r"the rules give \d+ different questions"):
+        draw_items(rules, 1, 400, kinds=[ItemKind.HEARD_ON_SITE])
+
+
+def test_steps_are_right_only_in_full(rules):
+    item = draw_items(rules, 1, 1, kinds=[ItemKind.STEPS_IN_ORDER])[0]
+    assert is_right(item, item.key)
+    assert not is_right(item, item.key[:1])
+    steps = rules.remedies[item.rules[0]].steps
+    assert tuple(item.options[n].text for n in item.key) == steps
+    assert tuple(option.text for option in item.options) != steps

@@ -1,0 +1,221 @@
+"""Marks: three learners come out clearly apart, and the figures are the published ones."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+
+import numpy as np
+import pytest
+
+from diagnose.errors import DiagnoseError
+from diagnose.practice.best import best_path
+from diagnose.practice.draw import network_of
+from diagnose.practice.feedback import Topic, feedback, misconception_behind
+from diagnose.practice.mark import POINTS, mark
+from diagnose.practice.measures import (
+    as_good_as,
+    brier,
+    confidence_marks,
+    regret,
+    surprise_bits,
+)
+from diagnose.practice.play import Stated, ask, price, start, stop
+
+SEEDS = range(6)
+
+
+@pytest.fixture(scope="module")
+def three(rules, case, by_policy, at_random):
+    """Marks of the policy, of random asking, and of a planted misconception."""
+    found = []
+    for seed in SEEDS:
+        drawn = case(seed, "look-alike")
+        good = by_policy(drawn)
+        blind = replace(good, stated=Stated((drawn.rival,), 95))
+        found.append((drawn, *((r, mark(rules, r)) for r in (good, at_random(drawn), blind))))
+    return found
+
+
+def mean(values):
+    values = list(values)
+    return sum(values) / len(values)
+
+
+def test_the_three_learners_come_out_apart(three):
+    policy, random, planted = (mean(row[n][1].total for row in three) for n in (1, 2, 3))
+    assert policy > 85
+    assert random < 40
+    assert random + 15 < planted < policy - 40
+
+
+def test_the_policy_is_marked_as_its_own_equal(three):
+    for _, (_, found), *_ in three:
+        assert all(step.good for step in found.steps)
+        assert all(step.regret == pytest.approx(0, abs=1e-12) for step in found.steps)
+        parts = {part.name: part.points for part in found.parts}
+        for name in ("minutes", "harm", "cautions"):
+            assert parts[name] == POINTS[name]
+
+
+def test_the_planted_misconception_gets_its_own_feedback(rules, three):
+    for drawn, _, _, (round_, found) in three:
+        remarks = feedback(rules, round_, found)
+        pairs = [pair for r in remarks if r.topic is Topic.LOOK_ALIKE for pair in r.rules[:1]]
+        named = [rules.look_alikes[pair] for pair in pairs]
+        assert any({p.cause, p.taken_for} == {drawn.truth[0], drawn.rival} for p in named)
+        assert found.missed == drawn.truth
+        assert found.wrongly_named == (drawn.rival,)
+        points = misconception_behind(rules, drawn.truth, (drawn.rival,))
+        cited = [r.rules[0] for r in remarks if r.topic is Topic.MISCONCEPTION]
+        assert cited == [point.id for point in points[: len(cited)]]
+        if any(drawn.rival in point.about for point in rules.teaching.values()):
+            assert cited
+            assert drawn.rival in rules.teaching[cited[0]].about
+        belief = next(r for r in remarks if r.topic is Topic.BELIEF)
+        assert "So sure and wrong" in belief.text
+
+
+def test_answers_that_should_have_told_are_named(rules, three):
+    told = 0
+    for _, _, _, (round_, found) in three:
+        for remark in feedback(rules, round_, found):
+            if remark.topic is Topic.SHOULD_HAVE_TOLD:
+                told += 1
+                assert remark.rules[0] in {*found.missed, *found.wrongly_named}
+                assert remark.rules[1] in {*round_.asked, *rules.checks}
+    assert told >= 4
+
+
+def test_the_random_learner_hears_what_to_ask_and_of_the_cautions(rules, three):
+    skipped = 0
+    for _, _, (round_, found), _ in three:
+        remarks = feedback(rules, round_, found)
+        topics = {remark.topic for remark in remarks}
+        assert Topic.QUESTION in topics
+        cautions = [r for r in remarks if r.topic is Topic.CAUTION]
+        assert bool(cautions) is bool(found.skipped_cautions)
+        skipped += len(found.skipped_cautions)
+        for remark in remarks:
+            if remark.topic is Topic.WOULD_HAVE_TOLD:
+                assert remark.rules[0] in found.best.questions
+                assert remark.rules[0] not in round_.asked
+    assert skipped > 0
+
+
+def test_every_id_and_source_of_the_feedback_is_in_the_rules(rules, three):
+    known = {
+        *rules.causes,
+        *rules.questions,
+        *rules.checks,
+        *rules.look_alikes,
+        *rules.teaching,
+        *rules.remedies,
+        *rules.cautions,
+        *rules.acts,
+    }
+    for _, *players in three:
+        for round_, found in players:
+            for remark in feedback(rules, round_, found):
+                assert {*remark.rules} <= known
+                assert {*remark.sources} <= {*rules.sources}
+                assert "  " not in remark.text
+
+
+def test_a_question_after_all_is_settled_is_waste(rules, case, by_policy):
+    drawn = next(
+        c
+        for c in (case(s) for s in range(20))
+        if best_path(rules, network_of(rules, c), start(c)).stop == "settled"
+    )
+    good = by_policy(drawn)
+    network = network_of(rules, drawn)
+    further = next(
+        n for n in network.questions if n not in good.asked and not price(rules, good, n).harm
+    )
+    longer = ask(rules, network, replace(good, stated=None), further)
+    longer = stop(rules, longer, good.stated)
+    found = mark(rules, longer)
+    assert found.steps[-1].after_settled
+    assert found.total < mark(rules, good).total
+    assert any("settled already" in r.text for r in feedback(rules, longer, found))
+
+
+def test_points_add_up_to_a_hundred_and_an_open_round_has_no_mark(rules, case):
+    assert sum(POINTS.values()) == 100
+    with pytest.raises(DiagnoseError, match="not finished"):
+        mark(rules, start(case(1)))
+
+
+def test_naming_one_of_two_causes_is_half_right(rules, case):
+    drawn = case(0, "two-causes")
+    one = mark(rules, stop(rules, start(drawn), Stated(drawn.truth[:1], 50)))
+    both = mark(rules, stop(rules, start(drawn), Stated(drawn.truth, 50)))
+    assert (one.right, both.right) == (False, True)
+    assert one.missed == drawn.truth[1:]
+    assert one.parts[0].points == round(POINTS["cause"] * 2 / 3)
+    assert both.parts[0].points == POINTS["cause"]
+
+
+def test_honest_belief_scores_best():
+    """Brier and log score are proper: saying what one believes is best on average."""
+    for truth in (0.1, 0.35, 0.8):
+
+        def expected(score, said, truth=truth):
+            return truth * score(said, True) + (1 - truth) * score(said, False)
+
+        grid = [n / 100 for n in range(101)]
+        assert min(grid, key=lambda said: expected(brier, said)) == pytest.approx(truth)
+        logs = min(
+            grid[1:-1],
+            key=lambda s: truth * surprise_bits(s) + (1 - truth) * surprise_bits(1 - s),
+        )
+        assert logs == pytest.approx(truth)
+    assert surprise_bits(0.7) == pytest.approx(0.5146, abs=5e-5)
+
+
+def test_confidence_marks_switch_at_two_thirds_and_four_fifths():
+    def expected(chance, sure):
+        return chance * confidence_marks(True, sure) + (1 - chance) * confidence_marks(False, sure)
+
+    assert expected(2 / 3, 1) == pytest.approx(expected(2 / 3, 2))
+    assert expected(0.8, 2) == pytest.approx(expected(0.8, 3))
+    for chance, best in ((0.5, 1), (0.7, 2), (0.9, 3)):
+        assert max((1, 2, 3), key=lambda sure: expected(chance, sure)) == best
+    with pytest.raises(ValueError, match="1, 2 or 3"):
+        confidence_marks(True, 4)
+
+
+def entropy(chances):
+    chances = np.asarray(chances)[np.asarray(chances) > 0]
+    return float(-(chances * np.log2(chances)).sum())
+
+
+def gain(joint):
+    """H(p) less the expected H(p | a), in bits; rows are causes, columns answers."""
+    left = sum(column.sum() * entropy(column / column.sum()) for column in joint.T)
+    return entropy(joint.sum(axis=1)) - left
+
+
+def test_the_worked_regret_example():
+    """Damp 0.5, stretch 0.3, heat 0.2 and three yes-or-no questions, one minute each."""
+    prior = np.array([0.5, 0.3, 0.2])
+    yes = {"wet": (0.9, 0.1, 0.1), "ripple": (0.3, 0.9, 0.4), "heater": (0.2, 0.2, 0.95)}
+    tables = {
+        name: prior[:, None] * np.stack([1 - np.array(p), np.array(p)], axis=1)
+        for name, p in yes.items()
+    }
+    gains = {name: gain(table) for name, table in tables.items()}
+    assert gains["wet"] == pytest.approx(0.531004, abs=1e-6)
+    assert gains["ripple"] == pytest.approx(0.224466, abs=1e-6)
+    assert gains["heater"] == pytest.approx(0.299246, abs=1e-6)
+    best = max(gains.values())
+    assert regret(gains["wet"], best) == 0
+    assert regret(gains["ripple"], best) == pytest.approx(0.306539, abs=1e-6)
+    assert regret(gains["heater"], best) == pytest.approx(0.231758, abs=1e-6)
+    together = prior[:, None]
+    for name in yes:
+        given = tables[name] / prior[:, None]
+        together = (together[:, :, None] * given[:, None, :]).reshape(3, -1)
+    assert gain(together) == pytest.approx(0.900902, abs=1e-6)
+    assert as_good_as(0.96, 1.0)
+    assert not as_good_as(0.94, 1.0)
