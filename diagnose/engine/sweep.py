@@ -61,41 +61,42 @@ def sweep(steps: Sequence[Step], prior: Array) -> Swept:
     ImpossibleEvidenceError
         The evidence has no chance at all under the rules.
     """
-    forward = [Message((), np.ones(()), 0.0)]
+    ahead = [Message((), np.ones(()), 0.0)]
     for step in steps:
-        forward.append(_scaled(*_forward(step, forward[-1], prior)))
-    total = float(forward[-1].values)
+        ahead.append(scaled(*forward(step, ahead[-1], prior)))
+    total = float(ahead[-1].values)
     if not total > 0.0:
         raise ImpossibleEvidenceError("what was seen cannot happen under the rules")
     backward = [Message((), np.ones(()), 0.0)]
-    for step, before in zip(reversed(steps), reversed(forward[:-1]), strict=True):
-        backward.append(_scaled(*_backward(step, before.bits, backward[-1], prior)))
+    for step, before in zip(reversed(steps), reversed(ahead[:-1]), strict=True):
+        backward.append(scaled(*_backward(step, before.bits, backward[-1], prior)))
     backward.reverse()
     chance: dict[int, float] = {}
     for number, step in enumerate(steps):
-        before, after = forward[number], backward[number + 1]
+        before, after = ahead[number], backward[number + 1]
         if isinstance(step, TakeCause):
             p = float(prior[step.variable])
             off = (1.0 - p) * float(np.vdot(before.values, after.values))
-            on = p * float(np.vdot(_switch(before, step.r), after.values))
+            on = p * float(np.vdot(switch(before, step.r), after.values))
             chance[step.variable] = on / (on + off)
         elif isinstance(step, CloseMechanism):
             off, on = (
-                float(np.vdot(values, after.values)) for values in _mechanism_halves(step, before)
+                float(np.vdot(values, after.values)) for values in mechanism_halves(step, before)
             )
             chance[step.bit[1]] = on / (on + off)
-    log_evidence = math.log(total) + forward[-1].log_scale
+    log_evidence = math.log(total) + ahead[-1].log_scale
     return Swept(log_evidence, chance, tuple(backward[1:]))
 
 
-def _scaled(bits: tuple[Bit, ...], values: Array, log_scale: float) -> Message:
+def scaled(bits: tuple[Bit, ...], values: Array, log_scale: float) -> Message:
+    """Return a message whose largest number is kept within bounds."""
     most = float(values.max()) if values.size else 1.0
     if most > 0.0 and not 1e-30 < most < 1e30:
         return Message(bits, values / most, log_scale + math.log(most))
     return Message(bits, values, log_scale)
 
 
-def _switch(message: Message, r: Mapping[Bit, float]) -> Array:
+def switch(message: Message, r: Mapping[Bit, float]) -> Array:
     """Let a present variable switch its bits on: new(0) = r old(0), the rest to 1."""
     values = message.values
     for bit, stays_off in r.items():
@@ -127,15 +128,17 @@ def _at(values: Array, axis: int, state: int) -> Array:
     return np.asarray(values.take(state, axis=axis), dtype=np.float64)
 
 
-def _mechanism_halves(step: CloseMechanism, before: Message) -> tuple[Array, Array]:
+def mechanism_halves(step: CloseMechanism, before: Message) -> tuple[Array, Array]:
+    """Return the weights with the mechanism off, and on with what it then does."""
     axis = before.bits.index(step.bit)
     rest = tuple(bit for bit in before.bits if bit != step.bit)
     off = _at(before.values, axis, 0)
     on = Message(rest, _at(before.values, axis, 1), 0.0)
-    return off, step.on * _switch(on, step.r)
+    return off, step.on * switch(on, step.r)
 
 
-def _forward(step: Step, message: Message, prior: Array) -> tuple[tuple[Bit, ...], Array, float]:
+def forward(step: Step, message: Message, prior: Array) -> tuple[tuple[Bit, ...], Array, float]:
+    """Return bits, weights and log scale after a step; axes that are no bits stay."""
     values, bits = message.values, message.bits
     match step:
         case OpenBit(bit, off):
@@ -143,19 +146,20 @@ def _forward(step: Step, message: Message, prior: Array) -> tuple[tuple[Bit, ...
             bits = (*bits, bit)
         case TakeCause(variable, r):
             p = float(prior[variable])
-            values = (1.0 - p) * values + p * _switch(message, r)
+            values = (1.0 - p) * values + p * switch(message, r)
         case CloseFactor(bit):
             values = _at(values, bits.index(bit), 1)
             bits = tuple(b for b in bits if b != bit)
         case CloseMechanism(bit):
-            off_values, on_values = _mechanism_halves(step, message)
+            off_values, on_values = mechanism_halves(step, message)
             values = off_values + on_values
             bits = tuple(b for b in bits if b != bit)
         case CloseTable(gone, table):
             rest = tuple(b for b in bits if b not in gone)
             order = [bits.index(b) for b in (*rest, *gone)]
-            lined = values.transpose(order).reshape(-1, table.values.size)
-            values = (lined @ table.values.ravel()).reshape((2,) * len(rest))
+            ordered = values.transpose(order)
+            lined = ordered.reshape(-1, table.values.size) @ table.values.ravel()
+            values = lined.reshape(ordered.shape[: len(rest)])
             bits = rest
     return bits, values, message.log_scale
 

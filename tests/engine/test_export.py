@@ -6,24 +6,23 @@ used but its posterior, which the other tests hold against brute force.
 
 from __future__ import annotations
 
-import sys
-from collections.abc import Callable, Mapping
+from collections.abc import Callable, Iterable, Mapping
 from functools import cache
 from pathlib import Path
+from xml.etree import ElementTree
 
 import numpy as np
 import pyagrum as gum
 import pytest
 
-from diagnose.cli.app import run
 from diagnose.data import data_folder
 from diagnose.engine.evidence import Answered, CheckSaid, Evidence, SymptomAbsent, SymptomSeen
 from diagnose.engine.export import FORMATS, MOST_PARENTS, ChanceTable, finding_name, network_tables
 from diagnose.engine.network import Network, build
-from diagnose.engine.nodes import Finding, level_chances
+from diagnose.engine.nodes import level_chances
 from diagnose.engine.posterior import infer
 from diagnose.errors import NotFoundError
-from diagnose.model import Floor, Outcome
+from diagnose.model import Facet, Floor, Outcome
 from diagnose.rulebook.load import load_rules
 from diagnose.rulebook.model import AnswerRule, Rules
 
@@ -38,7 +37,7 @@ def shipped() -> Rules:
 
 @cache
 def network_of(symptom: str, method: str) -> Network:
-    return build(shipped(), Floor({"method": method}), symptoms=(symptom,) if symptom else ())
+    return build(shipped(), Floor({Facet.METHOD: method}), symptoms=(symptom,) if symptom else ())
 
 
 @pytest.fixture
@@ -51,9 +50,9 @@ def read(tmp_path: Path) -> Callable[..., gum.BayesNet]:
     return at
 
 
-def of_interest(net: gum.BayesNet, names: list[str]) -> gum.LazyPropagation:
+def of_interest(net: gum.BayesNet, names: Iterable[str]) -> gum.LazyPropagation:
     """An inference that leaves out what neither the evidence nor these names need."""
-    engine = gum.LazyPropagation(net)
+    engine = gum.LazyPropagation(net)  # type: ignore[no-untyped-call]
     engine.eraseAllTargets()
     for name in names:
         engine.addTarget(name)
@@ -84,8 +83,16 @@ def said(network: Network, evidence: list[Evidence]) -> Mapping[str, str]:
     return found
 
 
-SETS: tuple[tuple[str, str, tuple[Evidence, ...]], ...] = (
-    ("seam-peaking", "stretch-in", (SymptomSeen("seam-peaking"),)),
+def variables_of(network: Network) -> dict[str, int]:
+    """Number of each cause and mechanism by the name that is written."""
+    names = [f"cause_{cause}" for cause in network.causes]
+    names += [f"look_{act}" for act in network.shared]
+    names += [f"mechanism_{node.id}" for node in network.mechanisms]
+    return {name.replace("-", "_"): number for number, name in enumerate(names)}
+
+
+SETS: tuple[tuple[str, str, tuple[Evidence, ...], tuple[str, ...]], ...] = (
+    ("seam-peaking", "stretch-in", (SymptomSeen("seam-peaking"),), ()),
     (
         "seam-peaking",
         "stretch-in",
@@ -95,6 +102,7 @@ SETS: tuple[tuple[str, str, tuple[Evidence, ...]], ...] = (
             Answered("release-one-wall", ("stays",)),
             Answered("when-first-seen", ("on-the-day",)),
         ),
+        (),
     ),
     (
         "bond-loss",
@@ -105,6 +113,7 @@ SETS: tuple[tuple[str, str, tuple[Evidence, ...]], ...] = (
             Answered("how-the-laying-went", ("interrupted",)),
             Answered("ridges", ("standing-shiny",)),
         ),
+        ("mechanism_ridges_left_standing",),
     ),
     (
         "blisters",
@@ -113,8 +122,9 @@ SETS: tuple[tuple[str, str, tuple[Evidence, ...]], ...] = (
             SymptomSeen("blisters"),
             Answered("feel-of-the-adhesive", ("soft-stringy",)),
             Answered("press-the-blister"),
-            CheckSaid("adhesive-used-too-little", Outcome.DEVIATES, "on-the-day"),
+            CheckSaid("adhesive-used-too-little", Outcome.DEVIATES),
         ),
+        ("mechanism_adhesive_softened_again",),
     ),
     (
         "traffic-soiling",
@@ -124,42 +134,39 @@ SETS: tuple[tuple[str, str, tuple[Evidence, ...]], ...] = (
             Answered("wet-and-agitate", ("many",)),
             Answered("white-cloth", ("sticky",)),
         ),
+        ("mechanism_film_of_residue_in_the_pile",),
     ),
 )
 
 
 @pytest.mark.parametrize("form", FORMATS)
-@pytest.mark.parametrize(("symptom", "method", "evidence"), SETS)
+@pytest.mark.parametrize(("symptom", "method", "evidence", "shown"), SETS)
 def test_another_library_reads_the_same_posteriors(
     form: str,
     symptom: str,
     method: str,
     evidence: tuple[Evidence, ...],
+    shown: tuple[str, ...],
     read: Callable[..., gum.BayesNet],
 ) -> None:
     network = network_of(symptom, method)
     tables = network_tables(network, symptom=symptom)
     written = {table.name for table in tables}
     net = read(form, tables)
-    wanted = [table.name for table in tables if table.name.startswith(("cause_", "mechanism_"))]
-    engine = of_interest(net, wanted)
+    engine = of_interest(net, written & variables_of(network).keys())
     for name, state in said(network, list(evidence)).items():
         engine.addEvidence(name, state)
     engine.makeInference()
     posterior = infer(network, evidence)
     assert posterior.exact
     compared = 0
-    for cause in network.causes:
-        name = f"cause_{cause.replace('-', '_')}"
-        if name in written:
+    for name, variable in variables_of(network).items():
+        # The engine averages a mechanism that no evidence reached over its listed sets.
+        if name in written and (variable < network.roots or name in shown):
             found = engine.posterior(name)[{name: "present"}]
-            assert found == pytest.approx(posterior.of(cause), abs=TOLERANCE), cause
+            assert found == pytest.approx(posterior.chance[variable], abs=TOLERANCE), name
             compared += 1
-    for node, chance in zip(network.mechanisms, posterior.chance[network.roots :], strict=True):
-        name = f"mechanism_{node.id.replace('-', '_')}"
-        if posterior.cut < TOLERANCE and name in written:
-            assert engine.posterior(name)[{name: "present"}] == pytest.approx(chance, abs=1e-6)
-    assert compared >= len(network.candidates)
+    assert compared >= len(network.candidates) + len(shown)
 
 
 @pytest.mark.parametrize("symptom", ["", "shading"])
@@ -186,8 +193,7 @@ def test_the_whole_network_is_written() -> None:
     keys = [finding.key for finding in (*network.symptoms.values(), *network.checks.values())]
     keys += [finding.key for asked in network.questions.values() for finding in asked.findings]
     assert names.issuperset(map(finding_name, keys))
-    assert sum(name.startswith("cause_") for name in names) == len(network.causes)
-    assert sum(name.startswith("mechanism_") for name in names) == len(network.mechanisms)
+    assert names.issuperset(variables_of(network))
 
 
 def test_round_a_symptom_less_is_written_but_all_that_bears_on_it() -> None:
@@ -207,87 +213,55 @@ def test_round_a_symptom_less_is_written_but_all_that_bears_on_it() -> None:
 def test_a_chain_says_what_the_one_great_table_would(read: Callable[..., gum.BayesNet]) -> None:
     network = network_of("", "adhered")
     finding = max(
-        (f for asked in network.questions.values() for f in asked.findings),
+        (f for each in network.questions.values() for f in each.findings if not f.mixture),
         key=lambda each: len(each.parents),
     )
     assert len(finding.parents) > 3 * MOST_PARENTS
     tables = network_tables(network)
-    below = finding_name(finding.key)
-    wanted = {t.name for t in tables if not t.parents or t.name.startswith(below)}
-    wanted |= {t.name for t in tables if t.name.startswith("mechanism_")}
-    net = read("bif", tuple(t for t in tables if t.name in wanted))
-    roots = [int(number) for number in finding.parents if number < len(network.causes)]
+    name, variables = finding_name(finding.key), variables_of(network)
+    kept = [t for t in tables if t.name in variables or t.name.startswith(("mechanism_", name))]
+    net = read("xmlbif", tuple(kept))
     rng = np.random.default_rng(20)
     for _ in range(6):
-        present = np.zeros(network.size, dtype=bool)
-        present[roots] = rng.random(len(roots)) < 0.2
-        engine = of_interest(net, [below])
-        for number, cause in enumerate(network.causes):
-            engine.addEvidence(f"cause_{cause.replace('-', '_')}", int(present[number]))
-        assert not any(number >= len(network.causes) for number in finding.parents)
+        present = rng.random(network.size) < 0.1
+        engine = of_interest(net, [name])
+        for variable, number in variables.items():
+            engine.addEvidence(variable, int(present[number]))
         engine.makeInference()
         expected = level_chances(finding, present)
-        assert engine.posterior(below).toarray() == pytest.approx(expected, abs=1e-9)
+        found = [engine.posterior(name)[level] for level in range(len(expected))]
+        assert found == pytest.approx(expected, abs=1e-12)
 
 
-def test_a_small_finding_by_hand() -> None:
-    """Noisy-MAX of two causes: P(at most x) = leak(x) times the product of their own."""
-    finding = Finding("", np.array([0, 1]), np.array([[0.5, 1.0], [0.2, 1.0]]), np.array([0.9, 1]))
-    both = level_chances(finding, np.array([True, True]))
-    assert both == pytest.approx([0.09, 0.91])
+TWO = (
+    ChanceTable("cause_a", ("absent", "present"), (), np.array([0.75, 0.25])),
+    ChanceTable(
+        "check_b", ("in_order", "deviates"), ("cause_a",), np.array([[0.5, 0.5], [0.125, 0.875]])
+    ),
+)
+
+
+def test_two_tables_as_bif() -> None:
+    assert FORMATS["bif"](TWO, {"floor": "tile"}) == (
+        "// floor: tile\n"
+        "network carpet_diagnosis {\n}\n"
+        "variable cause_a {\n  type discrete [ 2 ] { absent, present };\n}\n"
+        "variable check_b {\n  type discrete [ 2 ] { in_order, deviates };\n}\n"
+        "probability ( cause_a ) {\n  table 0.75, 0.25;\n}\n"
+        "probability ( check_b | cause_a ) {\n"
+        "  (absent) 0.5, 0.5;\n  (present) 0.125, 0.875;\n}\n"
+    )
+
+
+def test_two_tables_as_xmlbif() -> None:
+    root = ElementTree.fromstring(FORMATS["xmlbif"](TWO, {"floor": "a < b"}))
+    assert root.findtext("NETWORK/PROPERTY") == "floor = a < b"
+    assert [each.text for each in root.iter("OUTCOME")][2:] == ["in_order", "deviates"]
+    below = root.findall("NETWORK/DEFINITION")[1]
+    assert (below.findtext("FOR"), below.findtext("GIVEN")) == ("check_b", "cause_a")
+    assert below.findtext("TABLE") == "0.5 0.5 0.125 0.875"
 
 
 def test_a_symptom_of_another_floor_is_refused() -> None:
     with pytest.raises(NotFoundError, match="does not belong to this floor"):
         network_tables(network_of("bond-loss", "adhered"), symptom="tile-doming")
-
-
-def at_the_keyboard(
-    monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str], *args: str
-) -> tuple[int, str, str]:
-    monkeypatch.setattr(sys, "argv", ["diagnose", "rules", "export", *args])
-    with pytest.raises(SystemExit) as ended:
-        run()
-    out, err = capsys.readouterr()
-    return int(ended.value.code or 0), out, err
-
-
-@pytest.mark.parametrize("form", FORMATS)
-def test_the_command_writes_a_file_that_is_read_back(
-    form: str,
-    tmp_path: Path,
-    monkeypatch: pytest.MonkeyPatch,
-    capsys: pytest.CaptureFixture[str],
-) -> None:
-    path = tmp_path / f"floor.{ENDINGS[form]}"
-    words = ("--symptom", "tile-doming", "--method", "tile", "--backing", "impervious")
-    code, out, _ = at_the_keyboard(
-        monkeypatch, capsys, "--format", form, *words, "--out", str(path)
-    )
-    assert (code, out) == (0, "")
-    text = path.read_text("utf-8")
-    assert shipped().edition in text
-    assert "method tile, backing impervious" in text
-    net = gum.loadBN(str(path))
-    assert net.variable("symptom_tile_doming").labels() == ("absent", "not_mentioned", "mentioned")
-
-
-@pytest.mark.parametrize(
-    ("args", "code", "hint"),
-    [
-        (("--format", "bif", "--method", "glued"), 1, "words: adhered"),
-        (("--format", "bif", "--symptom", "seam-peeking"), 3, "did you mean seam-peaking"),
-        (("--format", "json", "--method", "tile"), 1, "take --format bif or xmlbif"),
-        (("--format", "gif"), 3, "did you mean"),
-    ],
-)
-def test_a_slip_is_named_with_a_hint(
-    args: tuple[str, ...],
-    code: int,
-    hint: str,
-    monkeypatch: pytest.MonkeyPatch,
-    capsys: pytest.CaptureFixture[str],
-) -> None:
-    ended, out, err = at_the_keyboard(monkeypatch, capsys, *args)
-    assert (ended, out) == (code, "")
-    assert hint in err
