@@ -32,6 +32,7 @@ AsJson = Annotated[bool, typer.Option("--json", help="Write the result as JSON."
 Out = Annotated[
     Path | None, typer.Option("--out", "-o", help="Write to this file instead of the screen.")
 ]
+OfFloor = Annotated[str, typer.Option(help="Fact of the floor, for bif and xmlbif.")]
 
 
 @app.command("lint")
@@ -123,37 +124,48 @@ def graph_command(
 
 @app.command("export")
 def export_command(
-    form: Annotated[str, typer.Option("--format", help="json or csv.")] = "json",
+    form: Annotated[str, typer.Option("--format", help="json, csv, bif or xmlbif.")] = "json",
     out: Annotated[
         Path | None,
-        typer.Option("--out", "-o", help="File for json; folder for the tables of csv."),
+        typer.Option("--out", "-o", help="File to write; for the tables of csv a folder."),
     ] = None,
+    symptom: Annotated[str, typer.Option("--symptom", help="Only what is coupled to it.")] = "",
+    method: OfFloor = "",
+    pile: OfFloor = "",
+    construction: OfFloor = "",
+    backing: OfFloor = "",
+    fibre: OfFloor = "",
+    subfloor: OfFloor = "",
+    heating: OfFloor = "",
     rules: Folder = None,
 ) -> None:
-    """Write all rules as one JSON document, or as CSV tables."""
-    import json
-
+    """Write all rules as JSON or CSV tables, or the network of a floor as BIF or XMLBIF."""
+    from diagnose.cli import rules_export
     from diagnose.cli.where import the_rules
-    from diagnose.errors import InputError, NotFoundError, Problem, StoreError
-    from diagnose.rulebook.export import as_tables, as_value, table_text
+    from diagnose.errors import NotFoundError
 
-    loaded = the_rules(rules)
-    if form == "json":
-        _put(json.dumps(as_value(loaded), ensure_ascii=out is None, indent=2) + "\n", out)
+    facets = {
+        "method": method,
+        "pile": pile,
+        "construction": construction,
+        "backing": backing,
+        "fibre": fibre,
+        "subfloor": subfloor,
+        "heating": heating,
+    }
+    facets = {name: value for name, value in facets.items() if value}
+    if form not in rules_export.FORMATS:
+        raise NotFoundError(f"there is no format {form}", rules_export.FORMATS)
+    if form in rules_export.NETWORK_FORMATS:
+        _put(rules_export.network_text(the_rules(rules), form, symptom, facets), out)
         return
-    if form != "csv":
-        raise NotFoundError(f"there is no format {form}", ("json", "csv"))
-    if out is None:
-        hint = "name one: diagnose rules export --format csv --out tables"
-        raise InputError([Problem(None, "the tables need a folder", hint)])
-    tables = as_tables(loaded)
-    try:
-        out.mkdir(parents=True, exist_ok=True)
-        for name, table in tables.items():
-            (out / f"{name}.csv").write_text(table_text(table), encoding="utf-8", newline="")
-    except OSError as error:
-        raise StoreError(f"{out} cannot be written: {error.strerror or error}") from None
-    print(f"{len(tables)} tables written to {out}", file=sys.stderr)
+    rules_export.refuse_what_a_table_has_no_use_for(
+        form, facets | ({"symptom": symptom} if symptom else {})
+    )
+    if form == "json":
+        _put(rules_export.rules_text(the_rules(rules), ascii_only=out is None), out)
+    else:
+        rules_export.write_tables(the_rules(rules), out)
 
 
 @app.command("stats")
