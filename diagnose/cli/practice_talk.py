@@ -21,7 +21,7 @@ from diagnose.practice.wording import (
     causes_words,
     complaint_words,
     facts_words,
-    record_words,
+    record_groups,
 )
 from diagnose.rulebook.model import Rules
 
@@ -86,8 +86,10 @@ class PlayTalk:
         self.screen.heading("What the record says")
         if not case.record:
             self.screen.text("Nobody kept one that bears on this.")
-        for line in case.record:
-            self.screen.text(record_words(self.rules, line), mark="-")
+        for state, names in record_groups(self.rules, case).items():
+            self.screen.text(f"{state[:1].upper()}{state[1:]}:")
+            for name in names:
+                self.screen.text(name, mark="-", indent=1)
 
     def _left(self) -> None:
         minutes, harm = spent(self.rules, self.round)

@@ -85,7 +85,9 @@ class Talk:
         if act.id == "ask" or act.id in self.inspection.acts_done:
             return True
         self.screen.heading(f"To do first: {act.name}")
-        for caution in caution_lines(self.inspection.rules, act.cautions):
+        for caution in caution_lines(
+            self.inspection.rules, act.cautions, self.inspection.intake.floor
+        ):
             self.screen.caution(caution.name, caution.text, caution.defer_to)
         self.screen.text(act.how)
         tools = f"; tools: {', '.join(act.tools)}" if act.tools else ""

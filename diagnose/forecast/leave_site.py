@@ -12,7 +12,7 @@ from diagnose.forecast.values import Callback, Deviation, Hazard, LeaveSite
 from diagnose.model import Outcome, Place
 from diagnose.record.model import Job
 from diagnose.record.parts import parts_at
-from diagnose.record.place import WHOLE_JOB, places_of
+from diagnose.record.place import WHOLE_JOB, floor_of, places_of
 from diagnose.rulebook.model import Rules
 from diagnose.walk.advice_words import caution_lines, remedy_lines
 
@@ -56,7 +56,11 @@ def leave_site(rules: Rules, job: Job, place: Place | None = None) -> LeaveSite:
         at=str(scope),
         finished_at=finished.isoformat() if finished else "",
         hazards=hazards,
-        cautions=caution_lines(rules, (c for h in hazards for c in h.callback.cautions)),
+        cautions=caution_lines(
+            rules,
+            (c for h in hazards for c in h.callback.cautions),
+            floor_of(job, scope, None),
+        ),
         deviations=deviations,
         put_right=acts_of(rules, spots, asked),
         places=places,

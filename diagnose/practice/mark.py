@@ -103,8 +103,10 @@ class Mark:
         return sum(part.points for part in self.parts)
 
 
-def mark(rules: Rules, round_: Round) -> Mark:
+def mark(rules: Rules, round_: Round, *, best: BestPath | None = None) -> Mark:
     """Return the mark of a finished round.
+
+    `best` is the engine's own path through the case, where it is known already.
 
     Raises
     ------
@@ -116,7 +118,7 @@ def mark(rules: Rules, round_: Round) -> Mark:
         raise DiagnoseError("the round is not finished: no cause has been stated yet")
     network = network_of(rules, round_.case)
     last = infer(network, evidence(network, round_))
-    best = best_path(rules, network, round_)
+    best = best or best_path(rules, network, round_)
     steps = _steps(rules, network, round_)
     minutes, harm = spent(rules, round_)
     truth, named = set(round_.case.truth), set(stated.causes)

@@ -83,7 +83,7 @@ def case_sheet(rules: Rules, cases: Sequence[PracticeCase], title: str) -> list[
     lines = [Line("title", title), Line("text", INVENTED)]
     for case in cases:
         lines.append(Line("head", f"Case {case.name}"))
-        lines.append(Line("text", complaint_words(rules, case)))
+        lines += [Line("text", part) for part in complaint_words(rules, case).split("\n")]
         lines.append(Line("text", facts_words(case)))
         lines += [Line("option", record_words(rules, line)) for line in case.record]
         lines.append(Line("text", "Cause: ............   How sure: .... %   Remedy: ............"))

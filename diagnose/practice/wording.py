@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Mapping
 
 from diagnose.model import Outcome, Provenance
 from diagnose.practice.draw import PracticeCase, RecordLine
@@ -48,7 +48,7 @@ def complaint_words(rules: Rules, case: PracticeCase) -> str:
     looks = " ".join(rules.symptoms[symptom].looks_like.strip() for symptom in case.symptoms)
     return (
         f"On {case.site.weekday} {case.site.caller} rings, {age_words(case.floor)} after the floor "
-        f"was finished: {names[0]} {place_words(case.place, case.site)}.{more} What you see: {looks}"
+        f"was finished: {names[0]}, {place_words(case.place, case.site)}.{more}\nWhat you see: {looks}"
     )
 
 
@@ -63,13 +63,24 @@ def facts_words(case: PracticeCase) -> str:
 
 def record_words(rules: Rules, line: RecordLine) -> str:
     """Return one line of the record: what was checked and what it gave."""
-    check = rules.checks[line.check]
-    match line.outcome:
-        case Outcome.DEVIATES:
-            return f"{check.name}: deviates ({ENTERED[line.provenance]})"
-        case Outcome.IN_ORDER:
-            return f"{check.name}: in order ({ENTERED[line.provenance]})"
-    return f"{check.name}: not recorded"
+    return f"{rules.checks[line.check].name}: {_state(line)}"
+
+
+def record_groups(rules: Rules, case: PracticeCase) -> Mapping[str, tuple[str, ...]]:
+    """Return the record by what it says, what is out of order first."""
+    order = (Outcome.DEVIATES, Outcome.IN_ORDER, Outcome.NOT_RECORDED)
+    found: dict[str, list[str]] = {}
+    for outcome in order:
+        for provenance in Provenance:
+            for line in case.record:
+                if (line.outcome, line.provenance) == (outcome, provenance):
+                    found.setdefault(_state(line), []).append(rules.checks[line.check].name)
+    return {state: tuple(names) for state, names in found.items()}
+
+
+def _state(line: RecordLine) -> str:
+    words = {Outcome.DEVIATES: "deviates", Outcome.IN_ORDER: "in order"}.get(line.outcome)
+    return f"{words} ({ENTERED[line.provenance]})" if words else "not recorded"
 
 
 def _small(name: str) -> str:

@@ -98,7 +98,7 @@ def _answer(finding: Finding) -> Iterator[Block]:
         yield Item(
             f"{cause.name} (stage: {cause.stage}). {cause.happened}",
             below=(
-                f"Usually asked to explain: {cause.answers_for.rstrip('.')}. Guidance, not a verdict.",
+                f"Asked to explain it: {cause.answers_for.rstrip('.')}. Guidance, not a verdict.",
             ),
         )
     rest = finding.explanations[1:]

@@ -90,7 +90,7 @@ def conclude(
             for cause in first.causes
         ),
         make_safe=remedy_lines(rules, safe_ids),
-        cautions=cautions_of(rules, intake.symptoms, first.causes, safe_ids),
+        cautions=cautions_of(rules, intake.floor, intake.symptoms, first.causes, safe_ids),
         normal=tuple(n for s in intake.symptoms if (n := rules.symptoms[s].normal)),
         answers=_answers(inspection),
         would_settle=() if settled else _would_settle(inspection),

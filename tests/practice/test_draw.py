@@ -11,6 +11,7 @@ from diagnose.engine.posterior import infer
 from diagnose.engine.ranking import rank
 from diagnose.errors import NotFoundError
 from diagnose.model import Outcome, Provenance
+from diagnose.practice.chance import stream
 from diagnose.practice.draw import (
     Order,
     draw_case,
@@ -18,7 +19,7 @@ from diagnose.practice.draw import (
     known_at_the_start,
     network_of,
 )
-from diagnose.practice.fault import Curriculum, Difficulty
+from diagnose.practice.fault import Curriculum, Difficulty, choose
 from diagnose.practice.wording import INVENTED, complaint_words, facts_words, record_words
 from diagnose.rulebook.applies import applies_to
 
@@ -94,9 +95,9 @@ def test_a_stage_holds_and_weak_spots_come_up_more_often(rules):
         assert rules.causes[drawn.truth[0]].stage == "sealing"
 
     def share(weak):
-        curriculum = Curriculum(weak=weak)
-        drawn = [draw_case(rules, Order(seed, curriculum=curriculum)) for seed in range(150)]
-        return sum(rules.causes[c.truth[0]].stage == "bonding" for c in drawn)
+        wanted = (Difficulty.ONE_CAUSE, Curriculum(weak=weak))
+        drawn = [choose(rules, stream("weak", seed), *wanted) for seed in range(200)]
+        return sum(rules.causes[each.causes[0]].stage == "bonding" for each in drawn)
 
     assert share(("bonding",)) > 1.5 * share(())
 
@@ -139,7 +140,7 @@ def test_the_words_give_nothing_away_and_say_that_all_is_invented(rules, case):
 def test_the_built_in_fault_is_among_what_the_engine_finds(rules, case):
     """Thirty questions a floor; the whole thousand with every question is a measurement."""
     found = 0
-    for seed in range(20):
+    for seed in range(10):
         drawn = case(seed, EVERY[seed % len(EVERY)])
         network = network_of(rules, drawn)
         known = known_at_the_start(network, drawn)
@@ -147,7 +148,7 @@ def test_the_built_in_fault_is_among_what_the_engine_finds(rules, case):
         asked = [answered(w.question, *drawn.answers[w.question]) for w in worth[:TELLING]]
         sets = [set(each.causes) for each in infer(network, [*known, *asked]).explanations]
         found += any(set(drawn.truth) <= each for each in sets)
-    assert found >= 19
+    assert found >= 9
 
 
 @pytest.mark.bench
@@ -163,12 +164,20 @@ def test_the_built_in_fault_in_a_thousand_cases(rules, case):
     assert found >= 950
 
 
-def test_a_thousand_cases_are_a_thousand_different_ones(rules):
+def different(rules, count):
     names = set()
     floors = set()
-    for seed in range(1000):
-        order = Order(seed, Difficulty(EVERY[seed % len(EVERY)]))
-        drawn = draw_case(rules, order)
+    for seed in range(count):
+        drawn = draw_case(rules, Order(seed, Difficulty(EVERY[seed % len(EVERY)])))
         names.add(drawn.name)
         floors.add((drawn.truth, drawn.symptoms, str(drawn.place), tuple(drawn.answers.items())))
-    assert len(names) == len(floors) == 1000
+    return len(names), len(floors)
+
+
+def test_no_two_cases_are_the_same(rules):
+    assert different(rules, 150) == (150, 150)
+
+
+@pytest.mark.bench
+def test_no_two_of_a_thousand_cases_are_the_same(rules):
+    assert different(rules, 1000) == (1000, 1000)

@@ -21,7 +21,7 @@ from diagnose.practice.measures import (
 )
 from diagnose.practice.play import Stated, ask, price, start, stop
 
-SEEDS = range(6)
+SEEDS = range(3)
 
 
 @pytest.fixture(scope="module")
@@ -32,7 +32,9 @@ def three(rules, case, by_policy, at_random):
         drawn = case(seed, "look-alike")
         good = by_policy(drawn)
         blind = replace(good, stated=Stated((drawn.rival,), 95))
-        found.append((drawn, *((r, mark(rules, r)) for r in (good, at_random(drawn), blind))))
+        first = mark(rules, good)
+        others = ((r, mark(rules, r, best=first.best)) for r in (at_random(drawn), blind))
+        found.append((drawn, (good, first), *others))
     return found
 
 
@@ -83,7 +85,7 @@ def test_answers_that_should_have_told_are_named(rules, three):
                 told += 1
                 assert remark.rules[0] in {*found.missed, *found.wrongly_named}
                 assert remark.rules[1] in {*round_.asked, *rules.checks}
-    assert told >= 4
+    assert told >= 2
 
 
 def test_the_random_learner_hears_what_to_ask_and_of_the_cautions(rules, three):

@@ -72,7 +72,7 @@ def cause_page(rules: Rules, item: Cause) -> Explanation:
                     ("Stage", plain(item.stage)),
                     ("Floors", floors(item.applies)),
                     ("How common", f"{in_hundred(scale.how_common, item.how_common)} floors"),
-                    ("Usually asked to explain", f"{item.answers_for} Guidance, never a verdict."),
+                    ("Asked to explain it", f"{item.answers_for} Guidance, never a verdict."),
                     ("On the record", item.on_record),
                 )
             ),

@@ -1,0 +1,329 @@
+"""The command `practice`: drawn, played, marked and kept, by script and by keyboard."""
+
+from __future__ import annotations
+
+import csv
+import json
+import os
+import re
+import sys
+
+import pexpect
+import pytest
+
+PLAY = ("practice", "play", "--seed", "11")
+ESCAPE = "\x1b"
+
+
+@pytest.fixture(autouse=True)
+def _own_progress(monkeypatch, tmp_path):
+    monkeypatch.setenv("DIAGNOSE_PRACTICE", str(tmp_path / "practice.json"))
+    monkeypatch.setenv("XDG_CACHE_HOME", str(tmp_path / "cache"))
+    monkeypatch.setenv("DIAGNOSE_PUPIL", "wren")
+
+
+@pytest.fixture
+def key(diagnose):
+    """The key of the case that is played."""
+    drawn = diagnose("practice", "draw", "--seed", 11, "--key", "--json")
+    return json.loads(drawn.out)["cases"][0]
+
+
+def kept(tmp_path):
+    return json.loads((tmp_path / "practice.json").read_text("utf-8"))
+
+
+def test_the_same_seed_draws_the_same_case_and_hides_the_key(diagnose):
+    first, second = (diagnose("practice", "draw", "--seed", 11) for _ in range(2))
+    assert first == second
+    assert first.code == 0
+    assert "Invented for practice" in first.out
+    shown = json.loads(diagnose("practice", "draw", "--seed", 11, "--json").out)["cases"][0]
+    assert not {"causes", "answers", "taken_for"} & set(shown)
+
+
+def test_the_key_tells_what_was_wrong(diagnose, key):
+    text = diagnose("practice", "draw", "--seed", 11, "--key").out
+    assert ": key" in text
+    assert len(key["causes"]) == 1
+    assert len(key["answers"]) > 50
+
+
+def test_a_scripted_round_is_marked_and_kept(diagnose, key, tmp_path):
+    question = next(iter(key["answers"]))
+    seen = diagnose(*PLAY, "--ask", question, "--cause", key["causes"][0], "--sure", 80, "--json")
+    assert seen.code == 0, seen.err
+    data = json.loads(seen.out)
+    assert data["mark"]["right"] is True
+    assert data["mark"]["brier"] == pytest.approx(0.04)
+    assert data["asked"][0]["answers"] == key["answers"][question]
+    assert kept(tmp_path)["cases"][0]["pupil"] == "wren"
+    assert kept(tmp_path)["reviews"][0]["subject"] == f"cause:{key['causes'][0]}"
+    again = json.loads(diagnose("practice", "mark", "--json").out)
+    assert again == data
+
+
+def test_skipping_a_caution_costs_marks(diagnose, key, tmp_path):
+    from diagnose.cli.where import the_rules
+
+    rules = the_rules()
+    risky = next(name for name in key["answers"] if rules.acts[rules.questions[name].act].cautions)
+    (tmp_path / "moves").write_text(
+        f"# a careless one\nask {risky} without-caution\ncause {key['causes'][0]}\nsure 60\n"
+    )
+    careless = json.loads(diagnose(*PLAY, "--answers", tmp_path / "moves", "--json").out)
+    careful = json.loads(
+        diagnose(*PLAY, "--ask", risky, "--cause", key["causes"][0], "--sure", 60, "--json").out
+    )
+    assert careless["mark"]["points"] < careful["mark"]["points"]
+    assert any(r["topic"] == "caution" for r in careless["mark"]["feedback"])
+    assert not any(r["topic"] == "caution" for r in careful["mark"]["feedback"])
+
+
+def test_no_input_shows_the_round_and_the_next_call_goes_on(diagnose, key):
+    question = next(iter(key["answers"]))
+    first = diagnose(*PLAY, "--no-input", "--ask", question)
+    assert first.code == 0
+    assert "What the record says" in first.out
+    then = diagnose("practice", "play", "--no-input", "--json")
+    assert "going on with one-cause-11" in then.err
+    assert [row["question"] for row in json.loads(then.out)["asked"]] == [question]
+
+
+@pytest.mark.parametrize(
+    ("arguments", "code", "words"),
+    [
+        (("play", "--seed", "11"), 2, "--cause"),
+        (("play", "--seed", "11", "--cause", "sealer-omitted"), 1, "--sure"),
+        (("play", "--seed", "11", "--cause", "sealer-omited", "--sure", "50"), 3, "sealer-omitted"),
+        (("play", "--seed", "11", "--ask", "how-it-chnges", "--no-input"), 3, "how-it-changes"),
+        (("play", "--difficulty", "hard"), 1, "look-alike"),
+        (("play", "--stage", "sealng"), 3, "sealing"),
+        (("mark",), 3, "no finished round"),
+        (("quiz", "--kind", "poem"), 1, "which-cause"),
+        (("quiz", "--due"), 3, "nothing is due"),
+        (("sheet", "poem"), 1, "cases-key"),
+        (("sheet", "--format", "pdf"), 1, "markdown"),
+        (("progress", "--forget", "nobody"), 3, "no learner"),
+        (("progress", "--merge", "/no/such/file"), 3, "no file"),
+    ],
+)
+def test_a_slip_is_answered_in_words(diagnose, arguments, code, words):
+    seen = diagnose("practice", *arguments)
+    assert (seen.code, words in seen.err) == (code, True), seen.err
+    assert "Traceback" not in seen.err
+
+
+def test_every_bad_line_of_a_script_is_named(diagnose, tmp_path):
+    (tmp_path / "moves").write_text("ask a\njump\nsure 900\n")
+    seen = diagnose(*PLAY, "--answers", tmp_path / "moves")
+    assert seen.code == 1
+    assert re.search(r"moves, line 2: 'jump'", seen.err)
+    assert "moves, line 3: 'sure 900'" in seen.err
+
+
+def test_a_damaged_progress_file_is_named_and_left_alone(diagnose, tmp_path):
+    (tmp_path / "practice.json").write_text('{"v":1,"reviews":[{}]}')
+    seen = diagnose("practice", "progress")
+    assert (seen.code, "reviews: line 1" in seen.err) == (1, True)
+    assert (tmp_path / "practice.json").read_text() == '{"v":1,"reviews":[{}]}'
+
+
+def test_a_quiz_by_script_is_marked_and_spaced(diagnose, tmp_path):
+    drawn = json.loads(diagnose("practice", "quiz", "--seed", 3, "-n", 3, "--json").out)
+    assert all("key" not in row for row in drawn["questions"])
+    given = []
+    for row in drawn["questions"]:
+        whole = row["kind"] == "steps-in-order"
+        numbers = range(1, len(row["options"]) + 1) if whole else [1]
+        given += ["--answer", " ".join(map(str, numbers)) + " sure 2"]
+    marked = json.loads(diagnose("practice", "quiz", "--seed", 3, "-n", 3, "--json", *given).out)
+    right = sum(row["right"] for row in marked["questions"])
+    assert marked["marks"] == 2 * right - 2 * (3 - right)
+    for row in marked["questions"]:
+        assert row["right"] is (row["answer"] == row["key"])
+    reviews = kept(tmp_path)["reviews"]
+    assert {r["subject"] for r in reviews} == {row["subject"] for row in marked["questions"]}
+    due = json.loads(diagnose("practice", "progress", "--json").out)["due"]
+    assert len(due) == len({r["subject"] for r in reviews})
+
+
+def test_two_devices_merge_and_a_learner_is_forgotten(diagnose, key, tmp_path):
+    say = ("--cause", key["causes"][0], "--sure", 70, "--json")
+    assert diagnose(*PLAY, *say).code == 0
+    other = tmp_path / "other.json"
+    assert diagnose(*PLAY, *say, "--pupil", "robin", "--progress", other).code == 0
+    assert diagnose("practice", "progress", "--merge", other).code == 0
+    assert {row["pupil"] for row in kept(tmp_path)["cases"]} == {"wren", "robin"}
+    refused = diagnose("practice", "progress", "--forget", "robin")
+    assert (refused.code, "--yes" in refused.err) == (2, True)
+    assert diagnose("practice", "progress", "--forget", "robin", "--yes").code == 0
+    assert "robin" not in (tmp_path / "practice.json").read_text("utf-8")
+
+
+def test_sheet_and_key_go_to_separate_files(diagnose, tmp_path):
+    for what, suffix in (("questions", "md"), ("key", "md"), ("questions", "txt")):
+        form = "text" if suffix == "txt" else "markdown"
+        out = tmp_path / f"{what}.{suffix}"
+        assert (
+            diagnose(
+                "practice", "sheet", what, "--seed", 4, "-n", 5, "--format", form, "-o", out
+            ).code
+            == 0
+        )
+    questions, answers = (tmp_path / f"{n}.md" for n in ("questions", "key"))
+    assert "Sources:" in answers.read_text("utf-8")
+    assert "Sources:" not in questions.read_text("utf-8")
+    assert questions.read_text("utf-8").count("\n## Question") == 5
+
+
+def test_the_class_sheet_comes_out_as_csv(diagnose, key, tmp_path):
+    diagnose(*PLAY, "--cause", key["causes"][0], "--sure", 70, "--json")
+    out = tmp_path / "class.csv"
+    assert diagnose("practice", "sheet", "class", "--format", "csv", "-o", out).code == 0
+    rows = list(csv.reader(out.read_text("utf-8-sig").splitlines()))
+    assert rows[1][:3] == ["wren", "1", "1"]
+
+
+def test_piped_output_is_plain(diagnose, key):
+    seen = diagnose(*PLAY, "--cause", key["causes"][0], "--sure", 70)
+    assert ESCAPE not in seen.out
+    assert "points of 100" in seen.out
+    assert max(map(len, seen.out.splitlines())) <= 100
+
+
+def start(tmp_path, *arguments, columns=100, **variables):
+    environment = {
+        **os.environ,
+        "TERM": "xterm-256color",
+        "XDG_DATA_HOME": str(tmp_path / "data"),
+        "COLUMNS": str(columns),
+        "DIAGNOSE_PUPIL": "wren",
+        **variables,
+    }
+    return pexpect.spawn(
+        sys.executable,
+        ["-m", "diagnose", "practice", *arguments],
+        env=environment,
+        encoding="utf-8",
+        timeout=120,
+        dimensions=(40, columns),
+    )
+
+
+def plain(text):
+    return re.sub(r"\x1b\[[0-9;]*m", "", text)
+
+
+def typed(child, line, prompt="> "):
+    child.sendline(line)
+    child.expect(prompt)
+    return plain(child.before)
+
+
+@pytest.mark.parametrize("columns", [60, 120])
+def test_a_round_is_played_at_the_keyboard(tmp_path, columns):
+    child = start(tmp_path, "play", "--seed", "11", columns=columns)
+    child.expect("> ")
+    shown = plain(child.before)
+    assert "Case one-cause-11" in shown
+    assert "1 " in typed(child, "list")
+    assert re.search(r"\d+ min", typed(child, "list 1"))
+    assert "No open question" in typed(child, "find zzz")
+    assert "Type list or help" in typed(child, "9999")
+    text = typed(child, "find since")
+    number = re.search(r"^\s*(\d+) ", text, re.M)
+    assert number
+    said = typed(child, number[1])
+    assert "min left" in said
+    assert "Since then" in typed(child, "said")
+    assert "which" in typed(child, "stop", "which > ") + "which"
+    assert "no single cause" in typed(child, "zzz", "which > ")
+    typed(child, "1", "in a hundred > ")
+    assert "0 to 100" in typed(child, "101", "in a hundred > ")
+    typed(child, "55 %", "number > ")
+    child.sendline("1")
+    child.expect(pexpect.EOF)
+    marked = plain(child.before)
+    assert "points of 100" in marked
+    assert "The cause" in marked
+    assert all(len(line.rstrip("\r")) <= columns for line in (shown + marked).split("\n"))
+    child.close()
+    assert child.exitstatus == 0
+    assert kept(tmp_path)["cases"][0]["percent"] == 55
+
+
+@pytest.mark.parametrize("leave", ["sendeof", "sendintr"])
+def test_leaving_in_the_middle_loses_nothing(tmp_path, leave):
+    child = start(tmp_path, "play", "--seed", "11")
+    child.expect("> ")
+    typed(child, "ask how-it-changes")
+    getattr(child, leave)()
+    child.expect("Kept")
+    child.expect(pexpect.EOF)
+    child.close()
+    assert child.exitstatus == 1
+    again = start(tmp_path, "play")
+    again.expect("> ")
+    shown = plain(again.before)
+    assert "going on with one-cause-11" in shown
+    assert "What you have been told" in shown
+    assert "Since then" in shown
+    again.sendeof()
+    again.expect(pexpect.EOF)
+    again.close()
+
+
+def test_a_caution_is_read_skipped_or_the_floor_left_alone(tmp_path):
+    from diagnose.cli.where import the_rules
+
+    rules = the_rules()
+    child = start(tmp_path, "play", "--seed", "11")
+    child.expect("> ")
+    text = "".join(typed(child, f"list {n}") for n in range(1, 12))
+    risky = []
+    for question in rules.questions.values():
+        offered = question.ask[:28] in " ".join(text.split())
+        if offered and rules.acts[question.act].cautions:
+            risky.append(question)
+    assert risky
+    choice = r"\(n\) > "
+    before = typed(child, f"ask {risky[0].id}", choice)
+    names = [rules.cautions[c].name for c in rules.acts[risky[0].act].cautions]
+    assert names[0].lower() in " ".join(before.split())
+    assert "Left alone" in typed(child, "n")
+    typed(child, f"ask {risky[0].id}", choice)
+    shown = typed(child, "r")
+    assert "CAUTION" in shown
+    assert " ".join(rules.cautions[rules.acts[risky[0].act].cautions[0]].text.split())[:40] in (
+        " ".join(shown.split())
+    )
+    child.sendeof()
+    child.expect(pexpect.EOF)
+    child.close()
+    (row,) = kept(tmp_path)["open_rounds"]
+    assert json.loads(row["round"])["moves"] == [[risky[0].id, True]]
+
+
+def test_no_color_leaves_no_escape(tmp_path):
+    child = start(tmp_path, "play", "--seed", "11", NO_COLOR="1")
+    child.expect("> ")
+    assert ESCAPE not in child.before
+    child.sendeof()
+    child.expect(pexpect.EOF)
+    child.close()
+
+
+def test_a_quiz_at_the_keyboard_keeps_every_answer(tmp_path):
+    child = start(tmp_path, "quiz", "--seed", "3", "-n", "3", "--kind", "which-caution")
+    child.expect("number > ")
+    assert "one number from 1 to 4" in typed(child, "7", "number > ")
+    typed(child, "1", "certain > ")
+    told = typed(child, "2", "number > ")
+    assert "Right:" in told or "No:" in told
+    child.sendintr()
+    child.expect("Kept 1 of 3")
+    child.expect(pexpect.EOF)
+    child.close()
+    assert child.exitstatus == 1
+    assert len(kept(tmp_path)["items"]) == 1
