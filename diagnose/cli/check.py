@@ -32,6 +32,9 @@ DEVIATES = 1
 def check(
     job: str = typer.Argument(..., help="Id of the job."),
     place: str = typer.Option("", "--place", help="Only this place, such as seam:S2."),
+    to: list[Path] = typer.Option(
+        [], "--to", help="File to write: .html, .pdf, .md or .json; may be given again."
+    ),
     json: bool = typer.Option(False, "--json", help="Write JSON."),
     all_: bool = typer.Option(False, "--all", help="Show also what hardly matters."),
     casebook: Path | None = typer.Option(None, "--casebook", help=CASEBOOK_HELP),
@@ -54,6 +57,11 @@ def check(
     found = leave_site(rules, record, find_place(record, place) if place else None)
     if json:
         put_json(_plain(found))
+    elif to:
+        from diagnose.cli.report import write_all
+        from diagnose.reports.check_report import check_report
+
+        write_all(check_report(found, rules, whole=all_), to)
     else:
         show(Screen(), check_blocks(found, rules, whole=all_))
     raise typer.Exit(0 if found.clean else DEVIATES)

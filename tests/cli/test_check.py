@@ -172,3 +172,10 @@ def test_on_a_terminal_of_sixty_columns(demo):
     assert child.exitstatus == 1
     assert "\x1b" not in text
     assert max(len(line) for line in text.splitlines()) <= 60
+
+
+def test_a_check_is_written_to_a_file(diagnose, demo, tmp_path):
+    page = tmp_path / "check.html"
+    seen = diagnose("check", "millbrook-school", "--casebook", demo, "--to", page)
+    assert seen.code == 1
+    assert "Callbacks to expect" in page.read_text()
