@@ -160,6 +160,31 @@ def again(
     )
 
 
+@app.command()
+def firm(
+    case: str = typer.Argument(..., help="Id of the case."),
+    numbers: bool = typer.Option(
+        False, "--numbers", help="Name the judged numbers that count most."
+    ),
+    casebook: Path | None = _CASEBOOK,
+) -> None:
+    """Say how far the finding survives errors in the judged numbers, and what would turn it."""
+    from diagnose.cli.blocks_screen import show as show_blocks
+    from diagnose.cli.case_firm import firmness_blocks
+    from diagnose.cli.screen import Screen
+    from diagnose.cli.walk_start import resumed
+    from diagnose.store.cases import show_case
+    from diagnose.walk.inspection import begin
+
+    rules = the_rules()
+    with open_casebook(casebook) as book:
+        found = show_case(book, case)
+        last = found.findings[-1].at if found.findings else now().isoformat()
+        started, steps = resumed(book, rules, found, last)
+    inspection = begin(rules, started.intake, steps, older=True)
+    show_blocks(Screen(), firmness_blocks(inspection, numbers=numbers))
+
+
 def _chance(lines: Iterable[ExplanationLine], names: tuple[str, ...]) -> float | None:
     return next((round(line.probability, 4) for line in lines if line.names == names), None)
 

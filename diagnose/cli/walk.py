@@ -286,6 +286,7 @@ def conclude_and_store(
         invented=invented,
         casebook_head=str(head) if head else "",
         case=case,
+        firm=True,
     )
     text = finding_to_json(finding)
     store_finding(book, case, text, rule_edition=finding.edition, at=at, said_by=by)

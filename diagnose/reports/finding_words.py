@@ -261,7 +261,7 @@ def _walked(finding: Finding) -> Iterator[Block]:
 
 def _basis(finding: Finding) -> Iterator[Block]:
     yield Heading("What this rests on")
-    yield Paragraph(_STOPS.get(finding.stop, ""))
+    yield Paragraph(" ".join(filter(None, (_STOPS.get(finding.stop, ""), finding.firmness))))
     yield Paragraph(
         "The figures behind the words are judgements of the trade, not counted cases; they are "
         "listed in the rules. The finding says how likely a cause is, not who is to blame."

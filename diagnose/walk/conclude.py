@@ -17,6 +17,7 @@ from diagnose.engine.evidence import (
 )
 from diagnose.engine.network import Network
 from diagnose.engine.policy import Stop
+from diagnose.engine.robustness import sentence, survival
 from diagnose.engine.weights import LeaveOneOut, chance_of, leave_one_out
 from diagnose.engine.words import odds_words, probability_word, weight_sentence
 from diagnose.model import CheckResult, LimitUsed, Outcome
@@ -40,6 +41,8 @@ from diagnose.walk.steps import StepKind
 LISTED_UP_TO = 0.9
 MOST_EXPLANATIONS = 6
 MOST_RULED_OUT = 8
+DRAWS, SEED = 20, 1
+"""Disturbances of the judged numbers behind the sentence on firmness."""
 LEAST_WEIGHT = 0.1
 """Weights below this (log10) are not worth a line."""
 LEAST_WEIGHT_OF_GAP = 0.3
@@ -55,10 +58,12 @@ def conclude(
     invented: bool = False,
     casebook_head: str = "",
     case: str = "",
+    firm: bool = False,
 ) -> Finding:
     """Return the finding of an inspection as it stands now.
 
-    `made_at` is an ISO time with offset; the clock is the caller's.
+    `made_at` is an ISO time with offset; the clock is the caller's.  With `firm`
+    the judged numbers are disturbed to say how far the finding hangs on them.
     """
     rules, intake = inspection.rules, inspection.intake
     posterior, advice = inspection.posterior, inspection.advice
@@ -100,7 +105,13 @@ def conclude(
         made_at=made_at,
         made_by=made_by,
         case=case,
+        firmness=_firmness(inspection) if firm else "",
     )
+
+
+def _firmness(inspection: Inspection) -> str:
+    network, evidence = inspection.network, inspection.evidence
+    return sentence(survival(network, evidence, seed=SEED, draws=DRAWS))
 
 
 def explanation_lines(inspection: Inspection) -> tuple[ExplanationLine, ...]:

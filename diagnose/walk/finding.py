@@ -187,6 +187,8 @@ class Finding:
     made_at: str
     made_by: str
     case: str = ""
+    firmness: str = ""
+    """One sentence on how far it survives errors in the judged numbers."""
 
     @property
     def likeliest(self) -> ExplanationLine:

@@ -1,0 +1,87 @@
+"""How firm a finding is: errors in the numbers, and answers that would turn it."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+from diagnose.engine.adjust import Dial
+from diagnose.engine.evidence import Answered, CheckSaid, Evidence, SymptomAbsent, SymptomFound
+from diagnose.engine.robustness import Change, sentence, smallest_change, survival
+from diagnose.engine.sensitivity import sensitivity
+from diagnose.engine.words import odds_words
+from diagnose.reports.blocks import Block, Heading, Item, Paragraph, TableBlock
+from diagnose.rulebook.model import Rules
+from diagnose.walk.inspection import Inspection
+from diagnose.walk.reason_to_ask import named
+
+DRAWS = 60
+SEED = 1
+MOST_NUMBERS = 10
+
+
+def firmness_blocks(inspection: Inspection, *, numbers: bool) -> Iterator[Block]:
+    """Yield how far the finding of an inspection would survive."""
+    network, evidence, rules = inspection.network, inspection.evidence, inspection.rules
+    first = inspection.posterior.explanations[0]
+    yield Heading(f"How firm it is: {named(rules, first.causes)}")
+    yield Paragraph(f"Likeliest now, {odds_words(first.probability)}.")
+    found = survival(network, evidence, seed=SEED, draws=DRAWS)
+    yield Paragraph(sentence(found), strong=True)
+    for each in found:
+        size = "moderate" if each.noise == found[0].noise else "gross"
+        share = f"{each.stayed} of {each.draws}"
+        instead = f"; else most often {named(rules, each.others[0][0])}" if each.others else ""
+        yield Item(f"With {size} errors in every judged number it stays first in {share}{instead}.")
+    yield Heading("What would have to be different")
+    change = smallest_change(network, evidence)
+    if change is None:
+        yield Paragraph("No change of one or two answers or entries would put another cause first.")
+    else:
+        yield from _change(rules, change)
+    if numbers:
+        yield Heading("The numbers it hangs on most")
+        yield _numbers(inspection)
+
+
+def _change(rules: Rules, change: Change) -> Iterator[Block]:
+    yield Paragraph(
+        f"{named(rules, change.leading.causes)} would come first, "
+        f"{odds_words(change.leading.probability)}, if:"
+    )
+    for said, instead in change.instead:
+        told = (
+            "nothing were known of it" if instead is None else f"it were: {_words(rules, instead)}"
+        )
+        yield Item(f"{_words(rules, said)} - {told}")
+
+
+def _words(rules: Rules, item: Evidence) -> str:
+    match item:
+        case Answered(question, answers):
+            asked = rules.questions[question]
+            texts = [answer.text for answer in asked.answers if answer.id in answers]
+            return f"{asked.ask} {'; '.join(texts) or 'none of these'}"
+        case CheckSaid(check, outcome):
+            return f"{rules.checks[check].name}: {str(outcome).replace('-', ' ')}"
+        case SymptomFound(symptom):
+            return f"{rules.symptoms[symptom].name.lower()} there"
+        case SymptomAbsent(symptom):
+            return f"{rules.symptoms[symptom].name.lower()} not there"
+    return item.key
+
+
+def _numbers(inspection: Inspection) -> TableBlock:
+    effects = sensitivity(inspection.network, inspection.evidence)[:MOST_NUMBERS]
+    rows = tuple(
+        (_dial(each.dial), _hundred(each.lower), _hundred(each.higher)) for each in effects
+    )
+    return TableBlock(("judged number", "were it lower", "were it higher"), rows)
+
+
+def _dial(dial: Dial) -> str:
+    about = dial.about.replace(":", " ")
+    return f"{about}, {dial.of}" if dial.of else about
+
+
+def _hundred(probability: float) -> str:
+    return f"{round(probability * 100)} in 100"
