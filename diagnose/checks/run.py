@@ -154,5 +154,20 @@ def _merged(
         missing=tuple(missing),
         limit=result.limit,
         objects=tuple(objects),
-        provenance=result.provenance,
+        provenance=trusted(
+            result.outcome,
+            [(other.outcome, _least_trusted(each)) for each, other in heard],
+        ),
     )
+
+
+def trusted(outcome: Outcome, heard: Sequence[tuple[Outcome, Provenance]]) -> Provenance:
+    """Return how far a result over several parts is believed.
+
+    "In order" claims something of every part, so the least trusted decides;
+    for "deviates" one part is enough, so the most trusted that deviates does.
+    """
+    those = [provenance for other, provenance in heard if other is outcome]
+    if outcome is Outcome.DEVIATES:
+        return min(those, key=_TRUST.index)
+    return max(those, key=_TRUST.index)

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 from datetime import date
@@ -44,9 +45,9 @@ def on_record(
     from diagnose.walk.places import all_words, worst_of
 
     job = job_of(casebook, job_id)
-    places = [find_place(job, part) for part in at.split(",")]
+    places = list(dict.fromkeys(find_place(job, part) for part in _parts(at)))
     intake = Intake(
-        tuple(symptoms),
+        tuple(dict.fromkeys(symptoms)),
         places[0],
         floor_of(job, places[0], on),
         worst_of(run_checks(rules, job, place) for place in places),
@@ -55,6 +56,15 @@ def on_record(
         tuple(places[1:]),
     )
     return Started(intake, job.title or "", job.invented)
+
+
+def _parts(at: str) -> list[str]:
+    """Return the places named, none of them empty."""
+    parts = at.split(",")
+    if not all(part.strip(" :") for part in parts):
+        hint = "write it as seam:S2; `diagnose job places JOB` lists them"
+        raise InputError([Problem(None, f"--at {at} names a place without letters", hint)])
+    return parts
 
 
 def resumed(casebook: Casebook, rules: Rules, case: Case, on: str) -> tuple[Started, list[Step]]:
@@ -66,10 +76,16 @@ def resumed(casebook: Casebook, rules: Rules, case: Case, on: str) -> tuple[Star
     if case.job:
         started = on_record(casebook, rules, case.job, case.symptoms, place, day)
     else:
-        floor = {str(name): str(value) for name, value in case.floor.items()}
-        age = floor.pop("age_days", "")
-        started = off_record(case.symptoms, place, floor, int(age) if age.isdigit() else None)
+        told = {str(name): str(value) for name, value in case.floor.items()}
+        age = told.get("age_days", "")
+        floor = {name: value for name, value in told.items() if value in _words_of(name)}
+        days = int(age) if re.fullmatch(r"[0-9]{1,6}", age) else None
+        started = off_record(case.symptoms, place, floor, days)
     return started, [step for e in case.steps if (step := step_of(e.body)) is not None]
+
+
+def _words_of(facet: str) -> tuple[str, ...]:
+    return FACET_VALUES[Facet(facet)] if facet in tuple(Facet) else ()
 
 
 def off_record(
@@ -90,7 +106,8 @@ def off_record(
         elif value != "unknown":
             words = ", ".join(FACET_VALUES[facet])
             problems.append(Problem(None, f"--{name} {value} is not known", f"words: {words}"))
-    places = [Place(*part.strip().partition(":")[::2]) for part in at.split(",")]
+    named = (Place(*part.strip().partition(":")[::2]) for part in _parts(at))
+    places = list(dict.fromkeys(named))
     for place in places:
         if place.kind not in PLACE_KINDS:
             words = ", ".join(PLACE_KINDS)
@@ -99,7 +116,7 @@ def off_record(
     if problems:
         raise InputError(problems)
     floor = Floor(known, age_days)
-    return Started(Intake(tuple(symptoms), places[0], floor, also=tuple(places[1:])))
+    return Started(Intake(tuple(dict.fromkeys(symptoms)), places[0], floor, also=tuple(places[1:])))
 
 
 def given_answers(rules: Rules, options: Iterable[str], file: Path | None) -> list[Step]:

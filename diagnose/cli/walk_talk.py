@@ -52,23 +52,66 @@ class Talk:
     def run(self) -> Inspection:
         """Ask until the walk stops; return the inspection as it then stands."""
         self.screen.faint("Type help at any time. Every answer is kept at once.")
-        if self.inspection.advice.stop is not None and not self.inspection.held:
+        for symptom in self.inspection.intake.symptoms:
+            if not self._confirm(symptom):
+                return self.inspection
+        if self.inspection.advice.stop is not None:
             self._look_once()
         while self.inspection.advice.stop is None:
             candidate = self._next()
             if candidate is None or not self._ask(candidate.question):
                 break
+        self._keep_note()
         return self.inspection
+
+    def _confirm(self, name: str) -> bool:
+        """Have the complaint itself looked at first; False ends the walk."""
+        if name in {step.subject for step in self.inspection.held}:
+            return True
+        symptom = self.inspection.rules.symptoms[name]
+        self.screen.heading(f"First look: is it there? {symptom.name}")
+        self.screen.text(symptom.looks_like)
+        self.screen.faint(f"To measure: {symptom.measure}")
+        choices = ("yes, as complained of", "no, it is not there")
+        for number, text in enumerate(choices, start=1):
+            self.screen.text(text, mark=f"{number:>2}", indent=1)
+        self.screen.text("cannot tell", mark=" c", indent=1)
+        kinds = {"1": StepKind.CONFIRMED, "2": StepKind.LOOKED}
+        while True:
+            typed = self.read("> ").strip().lower()
+            if typed in kinds:
+                self._step(Step(kinds[typed], name, note=self.note))
+                return True
+            if typed in ("c", "cannot"):
+                return True
+            if typed == "pause":
+                raise Paused
+            if typed in ("stop", "finding"):
+                return False
+            self.screen.text("1, 2 or c; pause goes on another day, stop ends here.")
 
     def _look_once(self) -> None:
         """Where the record alone would end the walk, have the floor looked at once."""
-        candidates = self.inspection.advice.candidates
-        harmless = [c for c in candidates if self._act(c.question).damage is Damage.NONE]
-        if not harmless:
+        candidates = [
+            c
+            for c in self.inspection.advice.candidates
+            if self.inspection.is_look(c.question)
+            and self._act(c.question).damage is Damage.NONE
+            and c.worth.gain_bit > 0.0
+        ]
+        if self.inspection.asked_of_floor or not candidates:
             return
         self._stand()
-        self.screen.text("The record alone says so. Look once at the floor before relying on it.")
-        self._ask(max(harmless, key=lambda c: c.worth.gain_bit).question)
+        self.screen.text("The record alone says so. Look at the floor before relying on it.")
+        self._ask(max(candidates, key=lambda c: c.worth.gain_bit).question)
+
+    def _keep_note(self) -> None:
+        """Keep words that no answer came after."""
+        if self.note:
+            number = sum(step.kind is StepKind.NOTED for step in self.inspection.steps) + 1
+            step = Step(StepKind.NOTED, f"note-{number}", note=self.note)
+            self.keep(step)
+            self.inspection, self.note = self.inspection.after(step), ""
 
     def _next(self) -> Candidate | None:
         for candidate in self.inspection.advice.candidates:
@@ -108,9 +151,16 @@ class Talk:
             self.screen.faint(f"Afterwards: {act.put_back}")
         if not act.consent:
             return True
-        answer = self.read("Has the owner agreed to this? yes or no > ").strip().lower()
-        if answer in ("y", "yes"):
-            return True
+        while True:
+            answer = self.read("Has the owner agreed to this? yes or no > ").strip().lower()
+            if answer in ("y", "yes"):
+                return True
+            if answer in ("n", "no"):
+                break
+            if answer == "pause":
+                self._keep_note()
+                raise Paused
+            self.screen.text("yes or no; no leaves the floor as it is. pause goes on another day.")
         self.refused.add(act.id)
         self.screen.text("Then it is left alone, and so is every question that needs it.")
         return False
@@ -130,15 +180,17 @@ class Talk:
         word, _, rest = typed.partition(" ")
         match word.lower():
             case "":
-                return None
+                self._show(question)
             case "help" | "?":
                 self.screen.text(HELP)
+                self._show(question)
             case "why":
                 for text, after in effect_lines(self.inspection, question.id):
                     self.screen.text(f"{text}: then {after}", mark="-")
             case "back" | "b":
                 return self._back(rest.strip())
             case "pause":
+                self._keep_note()
                 raise Paused
             case "stop" | "finding":
                 return False

@@ -17,6 +17,8 @@ if TYPE_CHECKING:
     from diagnose.rulebook.model import Rules
     from diagnose.store.journal import Casebook
 
+MOST_BYTES = 200_000_000
+"""Largest file that is read; a logger's file of years stays far below."""
 CASEBOOK_VARIABLE = "DIAGNOSE_CASEBOOK"
 WHO_VARIABLE = "DIAGNOSE_WHO"
 CASEBOOK_HELP = (
@@ -161,14 +163,20 @@ def the_rules(folder: Path | None = None) -> Rules:
 
 
 def read_file(path: Path) -> bytes:
-    """Return the bytes of a file a person named.
+    """Return the bytes of a file a person named; at most `MOST_BYTES`.
 
     Raises
     ------
     InputError
-        It is not there or cannot be read.
+        It is not there, is no file, is too large, or cannot be read.
     """
     try:
-        return path.read_bytes()
+        if path.exists() and not path.is_file():
+            raise InputError([Problem(None, f"{path} is no file", "name a file")])
+        with path.open("rb") as file:
+            data = file.read(MOST_BYTES + 1)
     except OSError as error:
         raise InputError([Problem(None, f"{path}: {error.strerror or error}")]) from None
+    if len(data) > MOST_BYTES:
+        raise InputError([Problem(None, f"{path} is larger than {MOST_BYTES // 10**6} MB")])
+    return data

@@ -184,12 +184,10 @@ class _Absorber:
 
     def _multiply(self, finding: Finding, level: int) -> None:
         roots = self.network.roots
-        for variable, net in zip(finding.parents, finding.net, strict=True):
-            weight = math.log(net[level])
-            if variable < roots:
-                self.state.log_odds[variable] += weight
-            else:
-                self.state.log_on[variable - roots] += weight
+        weights = np.log(finding.net[:, level])
+        on_causes = finding.parents < roots
+        self.state.log_odds[finding.parents[on_causes]] += weights[on_causes]
+        self.state.log_on[finding.parents[~on_causes] - roots] += weights[~on_causes]
 
     def _couple(self, key: str, leak: float, r: dict[int, float]) -> None:
         """Add 1 - leak * prod r; with one cause without parents it goes into the odds."""

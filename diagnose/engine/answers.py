@@ -49,11 +49,9 @@ class AnswerChances:
         some ticks is given is a product again; the combinations follow from
         those chances by differences.
         """
-        columns = self.laid.starts[list(places)]
         chosen = np.array(list(itertools.product([0.0, 1.0], repeat=len(places)))).T
-        table = self.summed.cumulative(
-            self.laid.dense[:, columns] @ chosen, self.laid.log_base[columns] @ chosen
-        )
+        columns = self.laid.columns.select(self.laid.starts[list(places)])
+        table = self.summed.cumulative(columns.combined(chosen))
         for bit in range(len(places)):
             halves = table.reshape(len(table), 2**bit, 2, -1)
             halves[:, :, 0] -= halves[:, :, 1]
@@ -68,7 +66,7 @@ def answer_chances(posterior: Posterior) -> AnswerChances:
     """Return the chances of all answers given each of the likeliest sets."""
     laid, sets = layout(posterior.network), posterior.sets
     summed = Summed(posterior, min(len(sets.mass), MOST_SETS_RANKED))
-    varies = summed.moved(laid.tells)
+    varies = summed.moved(laid.columns)
     if len(varies):
         varies = np.bincount(laid.finding, varies)[laid.finding] > 0
     columns, still = np.flatnonzero(varies), np.flatnonzero(~varies)
@@ -76,9 +74,9 @@ def answer_chances(posterior: Posterior) -> AnswerChances:
     at[columns] = np.arange(len(columns))
     at[still] = np.arange(len(still))
     moving = varies[laid.starts]
-    levels = summed.cumulative(laid.dense[:, columns], laid.log_base[columns])
+    levels = summed.cumulative(laid.columns.select(columns))
     alike = np.zeros(len(varies))
-    one = summed.cumulative(laid.dense[:, still], laid.log_base[still], count=1)
+    one = summed.cumulative(laid.columns.select(still), count=1)
     alike[still] = _differences(one, at[laid.starts[~moving]])[0]
     return AnswerChances(
         sets=sets,

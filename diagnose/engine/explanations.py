@@ -142,7 +142,7 @@ def explanations(
         mass = prefixes.masses(swept.backward[number], swept.log_evidence)
         last = branched == len(listed)
         allowed = delta if last else delta / 2 * branched / len(listed)
-        room = max(16, min(most, MOST_ENTRIES * len(mass) // prefixes.message.values.size))
+        room = max(32, min(most, MOST_ENTRIES * len(mass) // prefixes.message.values.size))
         order = np.argsort(mass)
         dropped = prefixes.cut + np.cumsum(mass[order])
         many = int(np.searchsorted(dropped, allowed, side="right"))

@@ -14,26 +14,72 @@ from diagnose.engine.numbers import Array, Index
 
 
 @dataclass(frozen=True, eq=False, slots=True)
-class Layout:
-    """All product-rule findings of the questions side by side.
+class Columns:
+    """Cumulative chances side by side: base of each column, and what variables do to it.
 
-    `entry_*` are the parents that tell: variable, column and log net chance.
+    An entry says that a variable multiplies a column by e^log when it is
+    present.  Entries stand in order of their columns.
     """
 
-    keys: tuple[str, ...]
+    log_base: Array
+    variable: Index
+    column: Index
+    log: Array
+
+    @property
+    def width(self) -> int:
+        """Number of columns."""
+        return len(self.log_base)
+
+    def about(self, variables: NDArray[np.bool_]) -> NDArray[np.bool_]:
+        """Columns that any of the variables (a mark for each) acts on."""
+        found = np.zeros(self.width, dtype=bool)
+        found[self.column[variables[self.variable]]] = True
+        return found
+
+    def select(self, columns: Index) -> Columns:
+        """Return some of the columns, renumbered."""
+        first = np.searchsorted(self.column, columns, side="left")
+        count = np.searchsorted(self.column, columns, side="right") - first
+        new = np.repeat(np.arange(len(columns)), count)
+        start = np.cumsum(count) - count
+        entries = np.arange(len(new)) - np.repeat(start - first, count)
+        return Columns(self.log_base[columns], self.variable[entries], new, self.log[entries])
+
+    def rows(self, variables: Index, size: int) -> Array:
+        """Return (variables, columns) of logs, 0 where a variable does nothing.
+
+        `size` is the number of variables of the network.
+        """
+        place = np.full(size, -1)
+        place[variables] = np.arange(len(variables))
+        row = place[self.variable]
+        found = np.zeros((len(variables), self.width))
+        chosen = row >= 0
+        found[row[chosen], self.column[chosen]] = self.log[chosen]
+        return found
+
+    def combined(self, chosen: Array) -> Columns:
+        """Return products of columns; `chosen` is (columns, products) of 0 and 1."""
+        variables, row = np.unique(self.variable, return_inverse=True)
+        logs = np.zeros((len(variables), self.width))
+        logs[row.ravel(), self.column] = self.log
+        product = (logs @ chosen).T
+        column, entry = np.nonzero(product)
+        return Columns(self.log_base @ chosen, variables[entry], column, product[column, entry])
+
+
+@dataclass(frozen=True, eq=False, slots=True)
+class Layout:
+    """All product-rule findings of the questions side by side, a column a level."""
+
+    columns: Columns
     starts: Index
     """First column of each finding."""
-    log_base: Array
-    entry_variable: Index
-    entry_column: Index
-    entry_log: Array
-    dense: Array
-    """(variables, columns) log net chances, 0 where a variable is no parent."""
-    tells: NDArray[np.bool_]
-    """Where `dense` is not 0."""
     finding: Index
     """Number of the finding that each column belongs to."""
     place: Mapping[str, int]
+    """Number of each finding, by its key."""
 
 
 @lru_cache(maxsize=8)
@@ -45,31 +91,26 @@ def layout(network: Network) -> Layout:
         for finding in question.findings
         if not finding.mixture
     ]
-    starts, column = [], 0
-    variables, columns, logs, bases = [], [], [], []
+    none = np.zeros(0, dtype=np.intp)
+    starts, width = [], 0
+    variables, columns = [none], [none]
+    logs, bases = [np.zeros(0)], [np.zeros(0)]
     for finding in findings:
-        levels = len(finding.base)
-        starts.append(column)
+        starts.append(width)
         bases.append(np.log(finding.base))
-        rows, cols = np.nonzero(finding.net < 1.0)
+        levels, rows = np.nonzero(finding.net.T < 1.0)
         variables.append(finding.parents[rows])
-        columns.append(cols + column)
-        logs.append(np.log(finding.net[rows, cols]))
-        column += levels
-    entry_variable = np.concatenate(variables) if variables else np.zeros(0, dtype=np.intp)
-    entry_column = np.concatenate(columns) if columns else np.zeros(0, dtype=np.intp)
-    entry_log = np.concatenate(logs) if logs else np.zeros(0)
-    dense = np.zeros((network.size, column))
-    dense[entry_variable, entry_column] = entry_log
+        columns.append(levels + width)
+        logs.append(np.log(finding.net[rows, levels]))
+        width += len(finding.base)
     return Layout(
-        keys=tuple(finding.key for finding in findings),
+        columns=Columns(
+            log_base=np.concatenate(bases),
+            variable=np.concatenate(variables),
+            column=np.concatenate(columns),
+            log=np.concatenate(logs),
+        ),
         starts=np.array(starts, dtype=np.intp),
-        log_base=np.concatenate(bases) if bases else np.zeros(0),
-        entry_variable=entry_variable,
-        entry_column=entry_column,
-        entry_log=entry_log,
-        dense=dense,
-        tells=dense != 0.0,
         finding=np.repeat(np.arange(len(findings)), [len(f.base) for f in findings]),
         place={finding.key: number for number, finding in enumerate(findings)},
     )

@@ -18,7 +18,7 @@ from typing import TypeAlias
 from diagnose.engine.absorb import Absorbed, Factor, Table
 from diagnose.engine.network import Network
 
-WIDEST = 14
+WIDEST = 16
 """Most bits open at once; beyond it the weakest factor leaves the messages."""
 
 SMALL_PART = 14
@@ -203,6 +203,10 @@ class _Planner:
         for bits_of in self.drives.values():
             for bit in bits_of:
                 self.left[bit] += 1
+        self.driven_by: dict[Bit, list[int]] = defaultdict(list)
+        for variable, driven in self.drives.items():
+            for bit in driven:
+                self.driven_by[bit].append(variable)
         self.open: list[Bit] = []
         self.done: set[Bit] = set()
         self.widest = 0
@@ -214,9 +218,10 @@ class _Planner:
             if not self.left["mechanism", mechanism]:
                 self._open(("mechanism", mechanism))
                 self._close_what_is_done()
-        waiting = list(self.part.causes)
+        waiting = set(self.part.causes)
         while waiting:
-            cause = min(waiting, key=self._cost)
+            near = {cause for bit in self.open for cause in self.driven_by[bit]}
+            cause = min(near & waiting or waiting, key=self._cost)
             waiting.remove(cause)
             self._take(cause)
         return self.written, self.widest

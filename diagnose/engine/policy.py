@@ -24,7 +24,7 @@ import numpy as np
 
 from diagnose.engine.answers import answer_chances
 from diagnose.engine.posterior import Posterior
-from diagnose.engine.ranking import Ranking, Worth, rank
+from diagnose.engine.ranking import Ranking, Worth
 from diagnose.rulebook.model import Damage
 
 LOOK_AHEAD = 5
@@ -83,12 +83,15 @@ def candidates(
     questions: Sequence[str],
     acts_done: Collection[str],
     budget: Budget | None = None,
+    ranking: Ranking | None = None,
 ) -> tuple[Candidate, ...]:
     """Return the questions within the budget, most information per minute first."""
     budget = budget or Budget()
     network = posterior.network
+    ranking = ranking or Ranking(answer_chances(posterior))
     found = []
-    for place, worth in enumerate(rank(posterior, questions)):
+    for place, name in enumerate(questions):
+        worth = ranking.worth(network.questions[name])
         question = network.questions[worth.question]
         minutes, cost = question.minutes, question.minutes
         act = network.acts.get(question.act)
@@ -109,13 +112,18 @@ def advise(
     questions: Sequence[str],
     acts_done: Collection[str],
     budget: Budget | None = None,
+    ranking: Ranking | None = None,
 ) -> Advice:
-    """Return the open questions in order, and whether to stop."""
+    """Return the open questions in order, and whether to stop.
+
+    `ranking` is that of the posterior, where the caller has it already.
+    """
     network = posterior.network
-    found = candidates(posterior, questions, acts_done, budget)
-    leading = posterior.leading.probability
-    if leading >= network.figures.number("settle_at"):
+    ranking = ranking or Ranking(answer_chances(posterior))
+    found = candidates(posterior, questions, acts_done, budget, ranking)
+    if posterior.leading.probability >= network.figures.number("settle_at"):
         return Advice(found, Stop.SETTLED)
+    leading = ranking.leading
     telling = [each for each in found if each.worth.gain_bit > 1e-4]
     if not telling:
         return Advice(found, Stop.NOTHING_LEFT)
@@ -126,7 +134,7 @@ def advise(
         return Advice(found, None)
     seconds = telling[: 2 * LOOK_AHEAD]
     for each in telling[:LOOK_AHEAD]:
-        if _two_step(posterior, each, seconds, acts_done, leading) > 0:
+        if _two_step(ranking, each, seconds, acts_done) > 0:
             return Advice(found, None)
     return Advice(found, Stop.NOT_WORTH_IT)
 
@@ -137,16 +145,14 @@ def _net(candidate: Candidate, leading: float, wrong_minutes: float) -> float:
 
 
 def _two_step(
-    posterior: Posterior,
+    ranking: Ranking,
     first: Candidate,
     seconds: Sequence[Candidate],
     acts_done: Collection[str],
-    leading: float,
 ) -> float:
     """Net minutes of a question followed, after each answer, by the best one then."""
-    network = posterior.network
+    network, leading = ranking.network, ranking.leading
     wrong = network.figures.number("wrong_finding_minutes")
-    ranking = Ranking(answer_chances(posterior))
     asked = network.questions[first.question]
     table = ranking.table(asked)
     if table is None:

@@ -23,6 +23,7 @@ from diagnose.engine.plan import Part, parts, plan, told_apart
 from diagnose.engine.sweep import sweep
 
 DELTA = 0.01
+_GUARD_SWEEPS, _LISTED_WELL = 3, 0.05
 
 
 @dataclass(frozen=True, slots=True)
@@ -172,48 +173,58 @@ def _guarded(
 ) -> tuple[float, Sets]:
     """Sweep without the factors set aside, then put them back on every set.
 
-    In the messages each such factor stands as a product of single-cause
-    ratios; every listed set gets its exact weight back, and the chances are
-    those of the list.
+    In the messages each such factor stands as a product of single-cause ratios,
+    taken with the other causes at the chances of the sweep before; every listed
+    set gets its exact weight back, and the chances are those of the list unless
+    it leaves too much out.
     """
-    stand_in = Absorbed(state.log_odds.copy(), state.log_on.copy())
-    constant = 0.0
-    for factor in part.set_aside:
-        constant += math.log1p(-factor.leak)
-        for variable, ratio in _ratios(factor).items():
-            if variable < network.roots:
-                stand_in.log_odds[variable] += ratio
-            else:
-                stand_in.log_on[variable - network.roots] += ratio
-    prior = 1.0 / (1.0 + np.exp(-stand_in.log_odds))
     again = Part(part.causes, part.mechanisms, part.factors, part.tables)
-    steps = plan(network, stand_in, again)
-    swept = sweep(steps, prior)
+    ratios: list[dict[int, float]] = [{} for _ in part.set_aside]
+    for _ in range(_GUARD_SWEEPS):
+        stand_in = Absorbed(state.log_odds.copy(), state.log_on.copy())
+        for ratio in ratios:
+            for variable, log_ratio in ratio.items():
+                if variable < network.roots:
+                    stand_in.log_odds[variable] += log_ratio
+                else:
+                    stand_in.log_on[variable - network.roots] += log_ratio
+        prior = 1.0 / (1.0 + np.exp(-stand_in.log_odds))
+        steps = plan(network, stand_in, again)
+        swept = sweep(steps, prior)
+        used = ratios
+        ratios = [_ratios(factor, swept.chance) for factor in part.set_aside]
     sets = explanations(steps, prior, swept, delta=delta)
-    log_weight = np.log(sets.mass)
-    for factor in part.set_aside:
-        ratios = _ratios(factor)
+    log_weight = np.log(np.maximum(sets.mass, 1e-300))
+    for factor, ratio in zip(part.set_aside, used, strict=True):
         off = np.zeros(len(sets.mass))
-        stood = np.zeros(len(sets.mass))
         for column, variable in enumerate(sets.variables):
             if variable in factor.r:
                 off += sets.present[:, column] * math.log(factor.r[variable])
-                stood += sets.present[:, column] * ratios[variable]
-        log_weight += np.log1p(-factor.leak * np.exp(off)) - math.log1p(-factor.leak) - stood
+                log_weight -= sets.present[:, column] * ratio[variable]
+        log_weight += np.log1p(-factor.leak * np.exp(off))
     weight = np.exp(log_weight)
     total = float(weight.sum())
     mass = weight / total * (1.0 - sets.cut)
     order = np.argsort(-mass, kind="stable")
     sets = Sets(sets.variables, sets.present[order], mass[order], sets.cut)
     for column, variable in enumerate(sets.variables):
-        chance[variable] = float(sets.mass @ sets.present[:, column]) / float(sets.mass.sum())
+        if sets.cut <= _LISTED_WELL:
+            chance[variable] = float(sets.mass @ sets.present[:, column]) / float(sets.mass.sum())
+        else:
+            chance[variable] = swept.chance[variable]
     shift = np.logaddexp(0.0, stand_in.log_odds) - np.logaddexp(0.0, state.log_odds)
-    return swept.log_evidence + constant + math.log(total) + float(shift.sum()), sets
+    listed = math.log(total) - math.log1p(-sets.cut)
+    return swept.log_evidence + listed + float(shift.sum()), sets
 
 
-def _ratios(factor: Factor) -> dict[int, float]:
-    none = math.log1p(-factor.leak)
-    return {v: math.log1p(-factor.leak * r) - none for v, r in factor.r.items()}
+def _ratios(factor: Factor, chance: Mapping[int, float]) -> dict[int, float]:
+    """Log ratio of a factor with each cause present and absent, the others at their chances."""
+    mean = {v: 1.0 - chance.get(v, 0.0) * (1.0 - r) for v, r in factor.r.items()}
+    whole = factor.leak * math.prod(mean.values())
+    return {
+        v: math.log1p(-whole / mean[v] * r) - math.log1p(-whole / mean[v])
+        for v, r in factor.r.items()
+    }
 
 
 def _explained(network: Network, sets: Sets, *, most: int | None = None) -> tuple[Explanation, ...]:

@@ -60,9 +60,8 @@ class Ranking:
 
     def __init__(self, chances: AnswerChances) -> None:
         self.chances = chances
-        labels, self.explained = chances.sets.grouped(
-            chances.summed.posterior.network.candidates, len(chances.mass)
-        )
+        self.network = chances.summed.posterior.network
+        labels, self.explained = chances.sets.grouped(self.network.candidates, len(chances.mass))
         self.order = np.argsort(labels, kind="stable")
         self.bounds = np.searchsorted(labels[self.order], np.arange(self.explained))
         self.mass = chances.mass[self.order, None]
@@ -186,7 +185,7 @@ class Ranking:
         joint = self._joint(column[:, None])[:, 0]
         chance = float(joint.sum())
         best = int(joint.argmax())
-        sets, network = self.chances.sets, self.chances.summed.posterior.network
+        sets, network = self.chances.sets, self.network
         row = sets.present[self.order[self.bounds[best]]]
         causes = (
             network.causes[variable]

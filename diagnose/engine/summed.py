@@ -8,10 +8,13 @@ where they act both directly and through a mechanism that no evidence reached.
 from __future__ import annotations
 
 import itertools
+import math
 
 import numpy as np
 from numpy.typing import NDArray
 
+from diagnose.engine.explanations import Sets
+from diagnose.engine.layout import Columns
 from diagnose.engine.numbers import Array, Index
 from diagnose.engine.posterior import Posterior
 
@@ -25,61 +28,62 @@ class Summed:
         self.listed = np.array(sets.variables, dtype=np.intp)
         self.place = {variable: number for number, variable in enumerate(sets.variables)}
         self.present = sets.present[:count].astype(np.float64)
-        inside = np.zeros(network.size, dtype=bool)
-        inside[self.listed] = True
-        self.apart = [(np.array(s.variables, dtype=np.intp), s) for s in posterior.apart]
-        coupled = inside.copy()
-        for variables, _ in self.apart:
-            coupled[variables] = True
-        self.outside = np.flatnonzero(~coupled & (np.arange(network.size) < network.roots))
-        self.unreached = [v for v in range(network.roots, network.size) if not coupled[v]]
-        self.is_outside = np.isin(np.arange(network.size), self.outside)
+        coupled = np.zeros(network.size, dtype=bool)
+        coupled[self.listed] = True
+        inside = coupled.copy()
+        self.apart: list[tuple[Index, NDArray[np.bool_], Sets]] = []
+        for each in posterior.apart:
+            variables = np.array(each.variables, dtype=np.intp)
+            marked = np.zeros(network.size, dtype=bool)
+            marked[variables] = True
+            coupled |= marked
+            self.apart.append((variables, marked, each))
+        self.is_unreached = ~coupled & (np.arange(network.size) >= network.roots)
+        self.is_outside = ~coupled & ~self.is_unreached
         self.moving = [
-            v for v in self.unreached if inside[network.mechanisms[v - network.roots].parents].any()
+            v
+            for v in np.flatnonzero(self.is_unreached).tolist()
+            if inside[network.mechanisms[v - network.roots].parents].any()
         ]
 
-    def moved(self, tells: NDArray[np.bool_]) -> NDArray[np.bool_]:
-        """Columns that come out differently from set to set, of (variables, columns)."""
-        return np.asarray(tells[[*self.listed, *self.moving]].any(axis=0))
+    def moved(self, columns: Columns) -> NDArray[np.bool_]:
+        """Columns that come out differently from set to set."""
+        marked = np.zeros(self.posterior.network.size, dtype=bool)
+        marked[[*self.listed, *self.moving]] = True
+        return columns.about(marked)
 
-    def cumulative(self, dense: Array, log_base: Array, count: int | None = None) -> Array:
-        """Return (sets, columns) of cumulative chances.
-
-        `dense` holds the log net chance of every variable (row) for every
-        column, 0 where it is no parent.  With `count` only so many sets.
-        """
-        present = self.present[:count]
-        rows, columns = np.nonzero(dense[self.outside])
-        net = dense[self.outside[rows], columns]
-        p = self.posterior.chance[self.outside[rows]]
-        outside = np.bincount(columns, np.log1p(p * np.expm1(net)), minlength=len(log_base))
-        result = present @ dense[self.listed]
-        result += log_base + outside
+    def cumulative(self, columns: Columns, count: int | None = None) -> Array:
+        """Return (sets, columns) of cumulative chances; with `count` only so many sets."""
+        size = self.posterior.network.size
+        result = self.present[:count] @ columns.rows(self.listed, size)
+        chosen = self.is_outside[columns.variable]
+        p = self.posterior.chance[columns.variable[chosen]]
+        summed = np.log1p(p * np.expm1(columns.log[chosen]))
+        outside = np.bincount(columns.column[chosen], summed, minlength=columns.width)
+        result += columns.log_base + outside
         np.exp(result, out=result)
-        for variables, sets in self.apart:
-            acts = np.flatnonzero((dense[variables] != 0.0).any(axis=0))
+        for variables, marked, sets in self.apart:
+            acts = np.flatnonzero(columns.about(marked))
             if len(acts):
-                result[:, acts] *= sets.mean(dense[variables][:, acts])
-        for group, mechanisms in self._driven(dense):
-            result[:, group] *= self._factor(dense, group, mechanisms)[:count]
+                result[:, acts] *= sets.mean(columns.select(acts).rows(variables, size))
+        for group, mechanisms in self._driven(columns):
+            result[:, group] *= self._factor(columns.select(group), mechanisms)[:count]
         return result
 
-    def _driven(self, dense: Array) -> list[tuple[Index, list[int]]]:
+    def _driven(self, columns: Columns) -> list[tuple[Index, tuple[int, ...]]]:
         """Columns with the unreached mechanisms that drive them, like with like."""
-        driven = dense[self.unreached] != 0.0
-        groups: dict[bytes, list[int]] = {}
-        marks = np.packbits(driven, axis=0).T
-        for column in np.flatnonzero(driven.any(axis=0)).tolist():
-            groups.setdefault(marks[column].tobytes(), []).append(column)
-        return [
-            (
-                np.array(columns, dtype=np.intp),
-                [self.unreached[row] for row in np.flatnonzero(driven[:, columns[0]])],
-            )
-            for columns in groups.values()
-        ]
+        chosen = self.is_unreached[columns.variable]
+        by_column: dict[int, list[int]] = {}
+        for column, variable in zip(
+            columns.column[chosen].tolist(), columns.variable[chosen].tolist(), strict=True
+        ):
+            by_column.setdefault(column, []).append(variable)
+        groups: dict[tuple[int, ...], list[int]] = {}
+        for column, by in by_column.items():
+            groups.setdefault(tuple(sorted(by)), []).append(column)
+        return [(np.array(driven, dtype=np.intp), by) for by, driven in groups.items()]
 
-    def _factor(self, dense: Array, columns: Index, mechanisms: list[int]) -> Array:
+    def _factor(self, columns: Columns, mechanisms: tuple[int, ...]) -> Array:
         """(sets, columns): what the mechanisms make of the cumulative chances.
 
         Each mechanism contributes its net chance a if on and 1 if off, which is
@@ -88,40 +92,43 @@ class Summed:
         """
         network = self.posterior.network
         nodes = [network.mechanisms[v - network.roots] for v in mechanisms]
-        net = np.exp(dense[mechanisms][:, columns])
-        total = np.zeros((self.count, len(columns)))
+        net = np.exp(columns.rows(np.array(mechanisms, dtype=np.intp), network.size))
+        total = np.zeros((self.count, columns.width))
         for chosen in itertools.product([False, True], repeat=len(mechanisms)):
             inside = np.zeros(len(self.listed))
             off: dict[int, float] = {}
-            weight = np.ones(len(columns))
+            weight = np.ones(columns.width)
             for node, row, is_off in zip(nodes, net, chosen, strict=True):
                 weight = weight * ((1.0 - row) * node.leak_off if is_off else row)
                 if not is_off:
                     continue
                 for parent, stays_off in zip(node.parents.tolist(), node.off.tolist(), strict=True):
                     if parent in self.place:
-                        inside[self.place[parent]] += np.log(stays_off)
+                        inside[self.place[parent]] += math.log(stays_off)
                     else:
                         off[parent] = off.get(parent, 1.0) * stays_off
-            weight = weight * self._apart_ratio(dense, columns, off)
-            off = {v: factor for v, factor in off.items() if self.is_outside[v]}
-            if off:
-                parents = np.array(list(off), dtype=np.intp)
-                p = self.posterior.chance[parents][:, None]
-                direct = np.exp(dense[parents][:, columns])
-                stays = np.array(list(off.values()))[:, None]
-                weight = weight * np.prod(
-                    (1.0 - p + p * direct * stays) / (1.0 - p + p * direct), axis=0
-                )
+            weight = weight * self._outside_ratio(columns, off) * self._apart_ratio(columns, off)
             total += np.exp(self.present @ inside)[:, None] * weight
         return total
 
-    def _apart_ratio(self, dense: Array, columns: Index, off: dict[int, float]) -> Array:
+    def _outside_ratio(self, columns: Columns, off: dict[int, float]) -> Array:
+        """What being off does to the factors of single causes outside the sets."""
+        parents = np.array([v for v in off if self.is_outside[v]], dtype=np.intp)
+        if not len(parents):
+            return np.ones(columns.width)
+        p = self.posterior.chance[parents][:, None]
+        direct = np.exp(columns.rows(parents, self.posterior.network.size))
+        stays = np.array([off[v] for v in parents.tolist()])[:, None]
+        factors = (1.0 - p + p * direct * stays) / (1.0 - p + p * direct)
+        return np.asarray(np.prod(factors, axis=0))
+
+    def _apart_ratio(self, columns: Columns, off: dict[int, float]) -> Array:
         """What being off does to the factors of the parts that stand apart."""
-        ratio = np.ones(len(columns))
-        for variables, sets in self.apart:
+        ratio = np.ones(columns.width)
+        for variables, marked, sets in self.apart:
+            if not any(marked[v] for v in off):
+                continue
             logs = np.log([off.get(v, 1.0) for v in sets.variables])
-            if logs.any():
-                direct = dense[variables][:, columns]
-                ratio *= sets.mean(direct + logs[:, None]) / sets.mean(direct)
+            direct = columns.rows(variables, self.posterior.network.size)
+            ratio *= sets.mean(direct + logs[:, None]) / sets.mean(direct)
         return ratio

@@ -189,4 +189,4 @@ def _backward(
             spread = values[(...,) + (None,) * len(gone)] * table.values
             order = [(*rest, *gone).index(b) for b in before]
             values = spread.transpose(order)
-    return before, np.ascontiguousarray(values), after.log_scale
+    return before, np.ascontiguousarray(values).reshape(np.shape(values)), after.log_scale

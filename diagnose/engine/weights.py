@@ -68,7 +68,7 @@ def leave_one_out(
     """Infer once without each item; `whole` is the posterior with all of them."""
     items = list(evidence)
     rest = tuple(
-        (item, infer_chances(network, [other for other in items if other is not item]))
+        (item, infer_chances(network, [other for other in items if other.key != item.key]))
         for item in items
     )
     return LeaveOneOut(whole, rest)

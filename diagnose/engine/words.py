@@ -25,6 +25,13 @@ def weight_sentence(scale: Scale, log10: float) -> str:
     return f"{word} support" + ("" if log10 > 0 else " against it")
 
 
+def as_said(probability: float) -> float:
+    """Return the probability rounded as `odds_words` says it."""
+    if 0.05 <= probability < 0.95:
+        return min(max(round(probability * 10), 1), 9) / 10
+    return round(probability, 2)
+
+
 def odds_words(probability: float) -> str:
     """Say a probability as parts of ten or of a hundred, never with more digits."""
     if probability >= 0.995:

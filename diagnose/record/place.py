@@ -7,7 +7,7 @@ from dataclasses import fields
 from datetime import date
 
 from diagnose.errors import NotFoundError
-from diagnose.model import FACET_VALUES, PLACE_KINDS, Facet, Floor, Place
+from diagnose.model import FACET_VALUES, PLACE_KINDS, Facet, Floor, Place, Provenance
 from diagnose.record.doorway import doors_by_name, edges_at, is_doorway
 from diagnose.record.fields import near_names
 from diagnose.record.model import Job
@@ -16,6 +16,7 @@ from diagnose.record.parts import Parts, parts_at
 __all__ = ["WHOLE_JOB", "Parts", "find_place", "floor_of", "parts_at", "places_of", "words_at"]
 
 WHOLE_JOB = Place("job")
+_DOUBTED = (Provenance.AFTER_COMPLAINT, Provenance.STATEMENT)
 
 _COLLECTIONS = {"seam": "seams", "edge": "edges", "drop": "drops", "area": "areas"}
 
@@ -99,6 +100,7 @@ def words_at(job: Job, place: Place) -> Mapping[str, frozenset[str]]:
 
     Only fields with a word, a yes or a no; `yes` and `no` stand for the latter.
     At a seam, an edge or a doorway only that part itself counts of its kind.
+    What was stated from memory or entered after the complaint is left out.
     """
     parts = parts_at(job, place)
     found: dict[str, set[str]] = {}
@@ -110,6 +112,9 @@ def words_at(job: Job, place: Place) -> Mapping[str, frozenset[str]]:
                 value = getattr(part, each.name)
                 if isinstance(value, bool):
                     value = "yes" if value else "no"
+                origin = job.origins.get(f"{collection}.{part.id}.{each.name}")
+                if origin is not None and origin.provenance in _DOUBTED:
+                    continue
                 if isinstance(value, str) and each.name != "id":
                     found.setdefault(f"{collection}.{each.name}", set()).add(value)
     return {path: frozenset(values) for path, values in found.items()}

@@ -27,6 +27,9 @@ from diagnose.record.fields import FieldRule, field_of
 
 ON_THE_DAY_WITHIN = timedelta(hours=24)
 
+FIRST_YEAR, LAST_YEAR = 1900, 2200
+"""Times outside these years count as not recorded."""
+
 FINISHED = "dates.finished_at"
 
 EVENT_OF_PART: Mapping[str, tuple[str, ...]] = {
@@ -122,4 +125,5 @@ def _time(path: str, values: Mapping[str, str]) -> datetime | None:
         moment = decode(rule, text)
     except ValueError:
         return None
-    return moment if isinstance(moment, datetime) else None
+    usable = isinstance(moment, datetime) and FIRST_YEAR <= moment.year <= LAST_YEAR
+    return moment if usable and isinstance(moment, datetime) else None

@@ -2,8 +2,11 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
+
 from diagnose.forecast.leave_site import stands_out
 from diagnose.forecast.values import LeaveSite
+from diagnose.record.contradictions import Contradiction
 from diagnose.reports.bars import Bar, bars_picture
 from diagnose.reports.blocks import Block, Heading, PictureBlock
 from diagnose.reports.check_words import check_blocks
@@ -17,13 +20,23 @@ BEFORE = "Callbacks to expect"
 MOST_BARS = 8
 
 
-def check_report(found: LeaveSite, rules: Rules, *, whole: bool = False) -> Report:
-    """Return the check as a report; with `whole` also what hardly matters."""
-    blocks = check_blocks(found, rules, whole=whole)
+def check_report(
+    found: LeaveSite, rules: Rules, *, whole: bool = False, amiss: Sequence[Contradiction] = ()
+) -> Report:
+    """Return the check as a report; with `whole` also what hardly matters.
+
+    `amiss` are values of the record that cannot both be true.
+    """
+    blocks = check_blocks(found, rules, whole=whole, amiss=amiss)
     title = next(block.text for block in blocks if isinstance(block, Heading))
     drawn = forecast_picture(found)
     shown = _after_heading(blocks, drawn) if drawn else blocks
-    return Report("check", title, shown, {"clean": found.clean, **plain_values(found)})
+    values = {
+        "clean": found.clean and not amiss,
+        "cannot_be_so": [plain_values(each) for each in amiss],
+        **plain_values(found),
+    }
+    return Report("check", title, shown, values)
 
 
 def forecast_picture(found: LeaveSite) -> PictureBlock | None:

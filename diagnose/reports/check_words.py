@@ -17,6 +17,8 @@ from diagnose.forecast.values import (
     PutRight,
     RecordNow,
 )
+from diagnose.record.contradictions import Contradiction
+from diagnose.reports.amiss_words import cannot_be_blocks
 from diagnose.reports.blocks import Block, CautionBlock, Heading, Item, Paragraph, Steps
 from diagnose.rulebook.model import Rules
 
@@ -41,9 +43,11 @@ _SURE = {
 }
 
 
-def check_blocks(found: LeaveSite, rules: Rules, *, whole: bool = False) -> tuple[Block, ...]:
-    """Return the check as blocks; with `whole` also what hardly matters."""
-    return tuple(_blocks(found, rules, whole))
+def check_blocks(
+    found: LeaveSite, rules: Rules, *, whole: bool = False, amiss: Sequence[Contradiction] = ()
+) -> tuple[Block, ...]:
+    """Return the check as blocks; with `whole` also what hardly matters, `amiss` as in the record."""
+    return tuple(_blocks(found, rules, whole, amiss))
 
 
 def bar(chance: float, width: int = BAR) -> str:
@@ -58,7 +62,9 @@ def bar(chance: float, width: int = BAR) -> str:
     return f"[{'#' * full}{'.' * (width - full)}]"
 
 
-def _blocks(found: LeaveSite, rules: Rules, whole: bool) -> Iterator[Block]:
+def _blocks(
+    found: LeaveSite, rules: Rules, whole: bool, amiss: Sequence[Contradiction]
+) -> Iterator[Block]:
     title = f": {found.title}" if found.title else ""
     yield Heading(f"Before leaving site, {found.job}{title}", level=1)
     if found.invented:
@@ -67,8 +73,9 @@ def _blocks(found: LeaveSite, rules: Rules, whole: bool) -> Iterator[Block]:
         )
     if found.at != "job":
         yield Paragraph(f"Only {_words(found.at)} was looked at.")
-    yield Paragraph(_summary(found), strong=True)
+    yield Paragraph(_summary(found, len(amiss)), strong=True)
     yield from _hazards(found)
+    yield from cannot_be_blocks(amiss)
     yield from _deviations(found, rules, whole)
     yield from _put_right(found, whole)
     yield from _callbacks(found, whole)
@@ -85,8 +92,10 @@ def _blocks(found: LeaveSite, rules: Rules, whole: bool) -> Iterator[Block]:
     )
 
 
-def _summary(found: LeaveSite) -> str:
-    if found.clean:
+def _summary(found: LeaveSite, amiss: int) -> str:
+    if found.clean and amiss:
+        first = f"{_count(amiss, 'recorded time')} cannot be so."
+    elif found.clean:
         first = "Nothing that is recorded deviates."
     else:
         first = f"{_count(len(found.deviations), 'thing')} {_verb(found.deviations)}."

@@ -24,6 +24,7 @@ _STOPS = {
     "settled": "The likeliest explanation is sure enough to act on.",
     "not-worth-it": "No question that is left is worth its time and the harm to the floor.",
     "nothing-left": "No question that is left would tell more.",
+    "contradicted": "Something seen speaks clearly against the likeliest explanation.",
     "stopped": "The inspection was ended before the question was settled.",
 }
 _ENTERED = {
@@ -83,10 +84,13 @@ def _floor_words(finding: Finding) -> str:
 def _answer(finding: Finding) -> Iterator[Block]:
     first = finding.likeliest
     yield Heading("What it most likely is")
+    for name in finding.not_there:
+        yield Paragraph(f"{name} was complained of, but not there when looked for.", strong=True)
+    for name in finding.also_seen:
+        yield Paragraph(f"Also seen, though not complained of: {name.lower()}.")
     if not first.causes:
         yield Paragraph(
-            f"None of the causes in the rules: {first.odds} ({first.word}). "
-            "What was seen may have a cause that the rules do not know.",
+            f"No cause in the rules, or one that they do not know: {first.odds} ({first.word}).",
             strong=True,
         )
     else:
@@ -101,6 +105,7 @@ def _answer(finding: Finding) -> Iterator[Block]:
                 f"Asked to explain it: {cause.answers_for.rstrip('.')}. Guidance, not a verdict.",
             ),
         )
+    yield from _misfits(finding)
     rest = finding.explanations[1:]
     if rest:
         rows = [(_together(line.names), line.odds, line.word) for line in rest]
@@ -111,13 +116,36 @@ def _answer(finding: Finding) -> Iterator[Block]:
         yield Paragraph(
             f"About {percent} in a hundred is left for everything not listed.", faint=True
         )
+    if len(finding.singly) > 1:
+        rows = [
+            (line.name, line.stage, f"{round(line.probability * 100)} in 100")
+            for line in finding.singly
+        ]
+        yield Paragraph("Each cause by itself, whatever else acted:")
+        yield TableBlock(("cause", "stage", "how likely"), tuple(rows))
     for text in finding.normal:
         yield Paragraph(f"What is normal: {text}")
 
 
+def _misfits(finding: Finding) -> Iterator[Block]:
+    """Say first what speaks clearly against the answer just given."""
+    if not finding.misfits:
+        return
+    yield Paragraph(
+        "What was seen does not fit. Look again, at the floor and at the record, before acting:",
+        strong=True,
+    )
+    for line in finding.misfits:
+        yield Item(
+            f"{line.ask} {line.answer}. Of 100 floors with this cause about "
+            f"{round(line.with_causes * 100)} would show that, without it about "
+            f"{round(line.without * 100)}."
+        )
+
+
 def _together(names: tuple[str, ...]) -> str:
     if not names:
-        return "none of the causes in the rules"
+        return "a cause the rules do not know"
     lower = [names[0], *(name[:1].lower() + name[1:] for name in names[1:])]
     return " together with ".join(lower)
 

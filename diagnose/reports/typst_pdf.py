@@ -34,8 +34,8 @@ def pdf_bytes(report: Report) -> bytes:
         import typst
     except ImportError:
         raise DiagnoseError(
-            "writing a PDF needs the extra `pdf`: pip install 'carpet-diagnose[pdf]'; "
-            "or write the report as .html and print it from a browser"
+            "writing a PDF needs the extra `pdf`: install this program again with it, "
+            "as its README shows; or write the report as .html and print it from a browser"
         ) from None
     data = {"title": clean(report.title), "blocks": [_plain(block) for block in report.blocks]}
     made = typst.compile(

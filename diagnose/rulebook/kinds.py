@@ -17,6 +17,7 @@ from diagnose.rulebook.fields import (
     Facets,
     Id,
     ListOf,
+    Log,
     MapOf,
     Number,
     Ref,
@@ -27,6 +28,7 @@ from diagnose.rulebook.fields import (
 )
 from diagnose.rulebook.model import AnswerRule, Damage
 from diagnose.rulebook.records import Field, Record
+from diagnose.yaml_text import Node
 
 SUPPORTS = ("stated", "inferred", "none")
 SET_BY = ("contract-code", "code", "common-practice")
@@ -430,6 +432,48 @@ def empty_scale(name: str) -> model.WordScale:
     return model.WordScale(name=name, words={}, source="")
 
 
+_CHANCE = (0.0001, 0.9999)
+NUMBERS: Mapping[str, tuple[float, float]] = {
+    "leak": _CHANCE,
+    "background": _CHANCE,
+    "usual_background": _CHANCE,
+    "sighting_background": _CHANCE,
+    "mention_rate": _CHANCE,
+    "check_false_alarm": _CHANCE,
+    "not_recorded_in_order": _CHANCE,
+    "not_recorded_deviation": _CHANCE,
+    "mechanism_leak": _CHANCE,
+    "together_share": _CHANCE,
+    "together_part": _CHANCE,
+    "settle_at": (0.5, 0.9999),
+    "least_gain_bit": (0.0, 5.0),
+    "wrong_finding_minutes": (1.0, 100_000.0),
+}
+"""Single numbers of the scale, each with its least and greatest value."""
+
+
+@dataclass(frozen=True, slots=True)
+class _Numbers:
+    """Numbers by name, each within its range; no other names."""
+
+    def read(self, node: Node, log: Log) -> dict[str, float]:
+        values: dict[str, float] = MapOf(Choice(tuple(NUMBERS)), Number()).read(node, log)
+        given = {key: each for key, _, each in node.items()}
+        for name, value in values.items():
+            low, high = NUMBERS[name]
+            if not low <= value <= high:
+                hint = f"{name} lies between {low:g} and {high:g}"
+                raise log.refuse(given[name], f"{name} cannot be {value:g}", hint)
+        return values
+
+    def schema(self) -> dict[str, object]:
+        numbers = {
+            name: {"type": "number", "minimum": low, "maximum": high}
+            for name, (low, high) in NUMBERS.items()
+        }
+        return {"type": "object", "properties": numbers, "additionalProperties": False}
+
+
 SCALE = Record(
     "scale file",
     model.Scale,
@@ -438,6 +482,6 @@ SCALE = Record(
             Field(name, _scale_record(name), "words and their numbers", default=empty_scale(name))
             for name in SCALES
         ),
-        Field("numbers", MapOf(Text(), Number()), "single numbers by name", default={}),
+        Field("numbers", _Numbers(), "single numbers by name", default={}),
     ),
 )

@@ -15,6 +15,7 @@ from datetime import UTC, datetime, tzinfo
 from zoneinfo import ZoneInfo
 
 from diagnose.model import Provenance
+from diagnose.record.provenance import FIRST_YEAR, LAST_YEAR
 
 WHOLE_JOB = ("dates.finished_at", "dates.handed_over_at", "dates.started_at")
 
@@ -84,6 +85,8 @@ def time_of(text: str, zone: tzinfo) -> datetime | None:
     try:
         at = datetime.fromisoformat(text.strip().replace("Z", "+00:00"))
     except ValueError:
+        return None
+    if not FIRST_YEAR <= at.year <= LAST_YEAR:
         return None
     return at if at.tzinfo else at.replace(tzinfo=zone)
 

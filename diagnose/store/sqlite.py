@@ -7,6 +7,7 @@ the disk honours a sync; and that the log does not work over a network drive.
 
 from __future__ import annotations
 
+import os
 import sqlite3
 import time
 from collections.abc import Iterable, Iterator
@@ -43,9 +44,12 @@ class SqliteEngine:
                 "a casebook needs 3.37 or newer: use a newer Python"
             )
         _check_place(path, create)
+        # A missing file is made; one that is there may still be read where it cannot be written.
+        way = "mode=rwc" if create and not path.exists() else way_in(path)
+        self.read_only = "mode=ro" in way
         with self._plain_words():
             self._db = sqlite3.connect(
-                path.resolve().as_uri() + ("?mode=rwc" if create else "?mode=rw"),
+                f"{path.resolve().as_uri()}?{way}",
                 uri=True,
                 isolation_level=None,
                 timeout=wait,
@@ -74,6 +78,14 @@ class SqliteEngine:
                 f"{self.where} was written by a newer version of this program "
                 f"(form {version}; this one knows up to {sql.SCHEMA_VERSION}); update the program"
             )
+        if self.read_only:
+            if version < sql.SCHEMA_VERSION:
+                raise StoreError(
+                    f"{self.where} is of an older form and read-only; "
+                    "copy it to where it can be written, and open it there"
+                )
+            db.execute("pragma trusted_schema=off")
+            return
         if self._log_mode() != "wal":
             raise StoreError(
                 f"{self.where} lies where SQLite cannot keep its write-ahead log (a network "
@@ -143,6 +155,11 @@ class SqliteEngine:
     @contextmanager
     def writing(self) -> Iterator[None]:
         """Hold the only right to write; commit at the end, undo on an exception."""
+        if self.read_only:
+            raise StoreError(
+                f"the casebook {self.where} is read-only: it can be read, but nothing can be "
+                "added; its file and its folder must be writable for that"
+            )
         with self._plain_words():
             self._db.execute("begin immediate")
         try:
@@ -247,6 +264,20 @@ def _check_place(path: Path, create: bool) -> None:
             f"{path} lies on a network drive ({kind}), where SQLite loses data; "
             "keep the casebook on a local disk or use the shared server"
         )
+
+
+def way_in(path: Path) -> str:
+    """Return how SQLite is to open a casebook that is there, as words of its address.
+
+    Where the folder cannot be written, SQLite cannot lay down the index of its log,
+    and only reads a file that it is told will not change; but a log with entries in
+    it would then be passed over, so that one is left to SQLite.
+    """
+    if not os.access(path.parent, os.W_OK):
+        log = path.with_name(f"{path.name}-wal")
+        pending = log.exists() and log.stat().st_size > 0
+        return "mode=ro" if pending else "mode=ro&immutable=1"
+    return "mode=rw" if os.access(path, os.W_OK) else "mode=ro"
 
 
 def mount_kind(folder: Path, table: Path = Path("/proc/self/mounts")) -> str:

@@ -2,26 +2,14 @@
 
 from __future__ import annotations
 
-import re
-from collections.abc import Iterable, Mapping
-from dataclasses import replace
+from collections.abc import Iterable
 
-from diagnose.engine.evidence import (
-    Answered,
-    CheckSaid,
-    Evidence,
-    NotMentioned,
-    SymptomAbsent,
-    SymptomFound,
-    SymptomSeen,
-)
 from diagnose.engine.network import Network
 from diagnose.engine.policy import Stop
 from diagnose.engine.robustness import sentence, survival
 from diagnose.engine.weights import LeaveOneOut, chance_of, leave_one_out
-from diagnose.engine.words import odds_words, probability_word, weight_sentence
-from diagnose.model import CheckResult, LimitUsed, Outcome
-from diagnose.rulebook.model import Cite, Rules
+from diagnose.engine.words import as_said, odds_words, probability_word
+from diagnose.model import Outcome
 from diagnose.walk.advice_words import cautions_of, remedy_lines
 from diagnose.walk.finding import (
     AnswerGiven,
@@ -31,22 +19,23 @@ from diagnose.walk.finding import (
     Finding,
     Gap,
     LookAlikeLine,
-    Reason,
     RuledOut,
     WouldSettle,
 )
 from diagnose.walk.inspection import Inspection
+from diagnose.walk.misfits import misfits
+from diagnose.walk.reasons import reason_of, reasons_of
 from diagnose.walk.steps import StepKind
 
 LISTED_UP_TO = 0.9
 MOST_EXPLANATIONS = 6
 MOST_RULED_OUT = 8
+LEAST_SINGLE = 0.15
+"""Causes at least this likely by themselves are listed where nothing is settled."""
+LEAST_FOR_REMEDY = 0.5
+"""No work on the floor is proposed for what is less likely than not."""
 DRAWS, SEED = 20, 1
 """Disturbances of the judged numbers behind the sentence on firmness."""
-LEAST_WEIGHT = 0.1
-"""Weights below this (log10) are not worth a line."""
-LEAST_WEIGHT_OF_GAP = 0.3
-"""Silence of the record is named as a reason only where it weighs clearly."""
 
 
 def conclude(
@@ -69,7 +58,8 @@ def conclude(
     posterior, advice = inspection.posterior, inspection.advice
     first = posterior.explanations[0]
     each_without = leave_one_out(inspection.network, inspection.evidence, whole=posterior)
-    settled = advice.stop is Stop.SETTLED
+    odd = misfits(rules, inspection.network, inspection.held, first.causes)
+    settled = advice.stop is Stop.SETTLED and not odd
     listed = explanation_lines(inspection)
     remedies = {cause: remedy_lines(rules, rules.causes[cause].remedies) for cause in first.causes}
     safe_ids = dict.fromkeys(r for s in intake.symptoms for r in rules.symptoms[s].make_safe)
@@ -86,27 +76,51 @@ def conclude(
         left_out=max(0.0, 1.0 - sum(line.probability for line in listed)),
         causes=tuple(_cause_line(inspection, cause) for cause in first.causes),
         also_found=_also_found(inspection),
-        reasons=_reasons(inspection, each_without, first.causes),
+        reasons=reasons_of(inspection, each_without, first.causes),
         ruled_out=_ruled_out(inspection, each_without, first.causes),
         gaps=_gaps(inspection),
         look_alikes=_look_alikes(inspection, first.causes),
         work=tuple(
             CauseWork(cause, remedies[cause], rules.causes[cause].prevention)
             for cause in first.causes
+            if first.probability >= LEAST_FOR_REMEDY and not odd
         ),
         make_safe=remedy_lines(rules, safe_ids),
         cautions=cautions_of(rules, intake.floor, intake.symptoms, first.causes, safe_ids),
         normal=tuple(n for s in intake.symptoms if (n := rules.symptoms[s].normal)),
         answers=_answers(inspection),
         would_settle=() if settled else _would_settle(inspection),
-        stop=str(advice.stop) if advice.stop else "stopped",
+        stop="contradicted" if odd else str(advice.stop) if advice.stop else "stopped",
         edition=rules.edition,
         casebook_head=casebook_head,
         made_at=made_at,
         made_by=made_by,
         case=case,
         firmness=_firmness(inspection) if firm else "",
+        misfits=odd,
+        singly=() if settled else _singly(inspection),
+        not_there=_noted(inspection, StepKind.LOOKED, of_complaint=True),
+        also_seen=_noted(inspection, StepKind.NOTICED, of_complaint=False),
     )
+
+
+def _noted(inspection: Inspection, kind: StepKind, *, of_complaint: bool) -> tuple[str, ...]:
+    return tuple(
+        inspection.rules.symptoms[step.subject].name
+        for step in inspection.held
+        if step.kind is kind and (step.subject in inspection.intake.symptoms) == of_complaint
+    )
+
+
+def _singly(inspection: Inspection) -> tuple[CauseLine, ...]:
+    network = inspection.network
+    likely = [
+        network.causes[number]
+        for number in network.candidates
+        if inspection.posterior.chance[number] >= LEAST_SINGLE
+    ]
+    likely.sort(key=lambda cause: (-inspection.posterior.of(cause), cause))
+    return tuple(_cause_line(inspection, cause) for cause in likely[:MOST_EXPLANATIONS])
 
 
 def _firmness(inspection: Inspection) -> str:
@@ -124,7 +138,7 @@ def explanation_lines(inspection: Inspection) -> tuple[ExplanationLine, ...]:
                 each.causes,
                 tuple(rules.causes[cause].name for cause in each.causes),
                 each.probability,
-                probability_word(rules.scale, each.probability),
+                probability_word(rules.scale, as_said(each.probability)),
                 odds_words(each.probability),
             )
         )
@@ -150,104 +164,6 @@ def _also_found(inspection: Inspection) -> tuple[CauseLine, ...]:
     )
 
 
-def _reasons(
-    inspection: Inspection, without: LeaveOneOut, causes: Iterable[str]
-) -> tuple[Reason, ...]:
-    reasons = [
-        _reason(inspection, cause, weight.item, weight.log10)
-        for cause in causes
-        for weight in without.weights(chance_of(cause))
-        if abs(weight.log10) >= (LEAST_WEIGHT_OF_GAP if _is_gap(weight.item) else LEAST_WEIGHT)
-    ]
-    return tuple(sorted(reasons, key=lambda reason: -abs(reason.log10)))
-
-
-def _is_gap(item: Evidence) -> bool:
-    return isinstance(item, CheckSaid) and item.outcome is Outcome.NOT_RECORDED
-
-
-def _reason(inspection: Inspection, cause: str, item: Evidence, log10: float) -> Reason:
-    rules = inspection.rules
-    words = weight_sentence(rules.scale, log10)
-    match item:
-        case Answered(question, answers):
-            asked = rules.questions[question]
-            texts = [a.text for a in asked.answers if a.id in answers] or ["none of these"]
-            by_step = any(step.subject == question for step in inspection.held)
-            return Reason(
-                kind="answer" if by_step else "record",
-                about=cause,
-                text=f"{asked.ask} {'; '.join(texts)}",
-                log10=log10,
-                words=words,
-                subject=question,
-                sources=cite_texts(rules, asked.sources),
-            )
-        case CheckSaid(check, outcome, provenance):
-            result = _result(inspection, check)
-            return Reason(
-                kind="gap" if outcome is Outcome.NOT_RECORDED else "record",
-                about=cause,
-                text=f"{rules.checks[check].name}: {result.summary}",
-                log10=log10,
-                words=words,
-                subject=check,
-                provenance=str(provenance),
-                inputs=result.inputs,
-                working=result.working,
-                limit=_printed(rules, result.limit),
-                sources=cite_texts(rules, rules.checks[check].sources),
-            )
-        case NotMentioned():
-            text = "No other fault was complained of."
-            return Reason("not-mentioned", cause, text, log10, words, "not-mentioned")
-        case SymptomSeen(symptom):
-            text = f"Complained of: {rules.symptoms[symptom].name.lower()}."
-            return Reason("complaint", cause, text, log10, words, symptom)
-        case SymptomFound(symptom):
-            text = f"Also there, though nobody complained: {rules.symptoms[symptom].name.lower()}."
-            return Reason("noticed", cause, text, log10, words, symptom)
-        case SymptomAbsent(symptom):
-            text = f"Looked for and not there: {rules.symptoms[symptom].name.lower()}."
-            return Reason("noticed", cause, text, log10, words, symptom)
-
-
-def _printed(rules: Rules, limit: LimitUsed | None) -> LimitUsed | None:
-    """Return a limit with its sources as a reader knows them, not as ids."""
-    if limit is None:
-        return None
-    names = {source.id: source.title for source in rules.sources.values()}
-    return replace(
-        limit,
-        source=_named(names, limit.source),
-        others=tuple(_named(names, other) for other in limit.others),
-    )
-
-
-def _named(names: Mapping[str, str], text: str) -> str:
-    """Replace a source's id by its title, wherever the text holds it as a word."""
-    for part in re.findall(r"[a-z0-9]+(?:-[a-z0-9]+)+", text):
-        if part in names:
-            text = text.replace(part, names[part], 1)
-    return text
-
-
-def cite_texts(rules: Rules, cites: Iterable[Cite]) -> tuple[str, ...]:
-    """Return each source as it is printed: title, year, clause, how far it says so."""
-    lines = []
-    for cite in cites:
-        source = rules.sources[cite.source]
-        clause = f", {cite.clause}" if cite.clause else ""
-        year = f" ({source.year})" if source.kind != "non-source" else ""
-        how = " - inferred from it" if cite.support == "inferred" else ""
-        lines.append(f"{source.title}{year}{clause}{how}")
-    return tuple(lines)
-
-
-def _result(inspection: Inspection, check: str) -> CheckResult:
-    return next(result for result in inspection.intake.checks if result.check == check)
-
-
 def _ruled_out(
     inspection: Inspection, without: LeaveOneOut, causes: Iterable[str]
 ) -> tuple[RuledOut, ...]:
@@ -261,7 +177,7 @@ def _ruled_out(
         if cause in causes or now > 0.1 or now > before / 2 or before < 0.02:
             continue
         against = [w for w in without.weights(chance_of(cause)) if w.log10 < -0.15]
-        by = _reason(inspection, cause, against[0].item, against[0].log10).text if against else ""
+        by = reason_of(inspection, cause, against[0].item, against[0].log10).text if against else ""
         found.append(RuledOut(cause, rules.causes[cause].name, before, now, by))
     found.sort(key=lambda line: -line.before)
     return tuple(found[:MOST_RULED_OUT])
@@ -305,6 +221,13 @@ def _look_alikes(inspection: Inspection, causes: tuple[str, ...]) -> tuple[LookA
     return tuple(lines)
 
 
+_SAID = {
+    StepKind.NOTICED: "there",
+    StepKind.LOOKED: "looked for, not there",
+    StepKind.CONFIRMED: "there, as complained of",
+}
+
+
 def _answers(inspection: Inspection) -> tuple[AnswerGiven, ...]:
     given = []
     for step in inspection.held:
@@ -315,10 +238,12 @@ def _answers(inspection: Inspection) -> tuple[AnswerGiven, ...]:
             given.append(
                 AnswerGiven(step.subject, asked.ask, step.answers, texts, cannot, step.note)
             )
+        elif step.kind is StepKind.NOTED:
+            given.append(AnswerGiven(step.subject, "Noted:", (), (step.note,)))
         else:
             name = inspection.rules.symptoms[step.subject].name
-            text = "there" if step.kind is StepKind.NOTICED else "looked for, not there"
-            given.append(AnswerGiven(step.subject, name, (), (text,), False, step.note))
+            text = _SAID[step.kind]
+            given.append(AnswerGiven(step.subject, f"{name}:", (), (text,), False, step.note))
     return tuple(given)
 
 

@@ -59,6 +59,19 @@ class Reason:
 
 
 @dataclass(frozen=True, slots=True)
+class Misfit:
+    """An answer that hardly goes with the likeliest explanation."""
+
+    question: str
+    ask: str
+    answer: str
+    with_causes: float
+    """Chance of the answer on a floor with the causes found, and no others."""
+    without: float
+    """Chance of the answer on a floor without any of the question's causes."""
+
+
+@dataclass(frozen=True, slots=True)
 class RuledOut:
     """A cause that was in question and is not likely any more."""
 
@@ -189,6 +202,13 @@ class Finding:
     case: str = ""
     firmness: str = ""
     """One sentence on how far it survives errors in the judged numbers."""
+    misfits: tuple[Misfit, ...] = ()
+    singly: tuple[CauseLine, ...] = ()
+    """Causes likely by themselves, where no one set of causes stands out."""
+    not_there: tuple[str, ...] = ()
+    """Names of symptoms complained of that were looked for and not found."""
+    also_seen: tuple[str, ...] = ()
+    """Names of symptoms noticed that nobody had complained of."""
 
     @property
     def likeliest(self) -> ExplanationLine:

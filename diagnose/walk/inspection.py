@@ -32,6 +32,8 @@ from diagnose.rulebook.model import Answer, AnswerRule, Question, Rules
 from diagnose.text import nearest
 from diagnose.walk.steps import Step, StepKind, standing
 
+HEARSAY = ("ask", "read-the-record")
+"""Acts that do not look at the floor."""
 _RECORDED = (Outcome.DEVIATES, Outcome.IN_ORDER)
 
 
@@ -92,12 +94,27 @@ class Inspection:
             The step names a question, an answer or a symptom that is not there.
         """
         self._check(step)
-        return replace(self, steps=(*self.steps, step))
+        after = replace(self, steps=(*self.steps, step))
+        noticed = (s.subject for s in after.held if s.kind is StepKind.NOTICED)
+        complained = (*self.intake.symptoms, *noticed)
+        if complained == self.network.complained:
+            return after
+        return replace(after, network=replace(self.network, complained=complained))
 
     @cached_property
     def held(self) -> tuple[Step, ...]:
         """The steps that hold."""
         return standing(self.steps)
+
+    @cached_property
+    def asked_of_floor(self) -> bool:
+        """Whether a question that is answered by looking was put already."""
+        return any(self.is_look(subject) for subject in self._asked)
+
+    def is_look(self, question: str) -> bool:
+        """Whether a question is answered by looking, not by asking or reading."""
+        rule = self.rules.questions[question]
+        return rule.act not in HEARSAY and (not rule.who or "inspector" in rule.who)
 
     @cached_property
     def known(self) -> tuple[Evidence, ...]:
@@ -114,8 +131,8 @@ class Inspection:
     @cached_property
     def evidence(self) -> tuple[Evidence, ...]:
         """Everything known: complaint, record, and the steps that hold."""
-        walked = [item for step in self.held if (item := _item(step)) is not None]
-        said = {item.key for item in walked}
+        walked = [item for step in self.held if (item := self._item(step)) is not None]
+        said = {item.key for item in walked} | self._checks_answered()
         return (*(item for item in self.known if item.key not in said), *walked)
 
     @cached_property
@@ -148,7 +165,9 @@ class Inspection:
     @cached_property
     def advice(self) -> Advice:
         """The open questions, best first, and whether to stop."""
-        return advise(self.posterior, self.open_questions, self.acts_done, self.budget)
+        return advise(
+            self.posterior, self.open_questions, self.acts_done, self.budget, self._ranking
+        )
 
     def settled_by(self, question: str) -> tuple[CheckResult, ...]:
         """Results of the record that make a question needless."""
@@ -193,6 +212,34 @@ class Inspection:
             raise NotFoundError(f"the question {name} does not apply to this floor and place")
         return self.rules.questions[name]
 
+    def _item(self, step: Step) -> Evidence | None:
+        """Return what a step tells; None where it tells nothing."""
+        if step.kind is StepKind.ANSWERED and self._tells(step.subject, step.answers):
+            return Answered(step.subject, tuple(a for a in step.answers if a != NONE_OF_THESE))
+        if step.kind is StepKind.NOTICED:
+            return SymptomFound(step.subject)
+        if step.kind is StepKind.LOOKED:
+            return SymptomAbsent(step.subject)
+        return None
+
+    def _tells(self, question: str, answers: Sequence[str]) -> bool:
+        """False for an answer such as "no photo", which no cause makes likelier or rarer."""
+        asked = self.rules.questions[question]
+        if asked.rule is AnswerRule.TICKS:
+            return True
+        given = [answer for answer in asked.answers if answer.id in answers]
+        return not given or any(
+            answer.usual or answer.speaks_for or answer.speaks_against for answer in given
+        )
+
+    def _checks_answered(self) -> set[str]:
+        """Keys of checks that tell the same as a question answered all the same."""
+        return {
+            f"check:{check}"
+            for question in self._asked
+            for check in self.rules.questions[question].settled_by
+        }
+
     @cached_property
     def _asked(self) -> frozenset[str]:
         kinds = (StepKind.ANSWERED, StepKind.CANNOT_TELL)
@@ -203,7 +250,7 @@ class Inspection:
         for name in self.network.questions:
             answers = self.rules.questions[name].answers
             given = [answer.id for answer in answers if self._is_known(answer)]
-            if len(given) == 1:
+            if len(given) == 1 and self._tells(name, given) and not self.settled_by(name):
                 yield Answered(name, (given[0],))
 
     def _is_known(self, answer: Answer) -> bool:
@@ -216,15 +263,21 @@ class Inspection:
         )
 
     def _check(self, step: Step) -> None:
-        if step.kind in (StepKind.NOTICED, StepKind.LOOKED):
+        if step.kind in (StepKind.NOTICED, StepKind.LOOKED, StepKind.CONFIRMED):
             if step.subject not in self.network.symptoms:
                 near = nearest(step.subject, self.network.symptoms)
                 raise NotFoundError(f"no symptom on this floor is called {step.subject}", near)
-            if step.subject in self.intake.symptoms:
+            if step.kind is StepKind.NOTICED and step.subject in self.intake.symptoms:
                 raise NotFoundError(f"{step.subject} is the complaint itself")
+            if step.kind is StepKind.CONFIRMED and step.subject not in self.intake.symptoms:
+                raise NotFoundError(f"{step.subject} was not complained of")
         elif step.kind in (StepKind.ANSWERED, StepKind.CANNOT_TELL):
             _check_answers(self.question(step.subject), step)
-        elif step.subject and step.subject not in {held.subject for held in self.held}:
+        elif (
+            step.kind is StepKind.TAKEN_BACK
+            and step.subject
+            and step.subject not in {held.subject for held in self.held}
+        ):
             near = tuple(held.subject for held in self.held)
             raise NotFoundError(
                 f"{step.subject} was not answered, so it cannot be taken back", near
@@ -241,16 +294,6 @@ def _check_answers(question: Question, step: Step) -> None:
         raise NotFoundError(f"the question {question.id} takes one answer, not several")
     if NONE_OF_THESE in step.answers and len(step.answers) > 1:
         raise NotFoundError(f"{NONE_OF_THESE} cannot go with another answer")
-
-
-def _item(step: Step) -> Evidence | None:
-    if step.kind is StepKind.ANSWERED:
-        return Answered(step.subject, tuple(a for a in step.answers if a != NONE_OF_THESE))
-    if step.kind is StepKind.NOTICED:
-        return SymptomFound(step.subject)
-    if step.kind is StepKind.LOOKED:
-        return SymptomAbsent(step.subject)
-    return None
 
 
 def begin(
@@ -272,6 +315,8 @@ def begin(
         A symptom is unknown, or the rules know no cause of it on this floor; a
         step does not fit, unless `older` is set.
     """
+    if not intake.symptoms:
+        raise NotFoundError("a complaint names at least one symptom")
     _check_symptoms(rules, intake)
     network = build(
         rules, intake.floor, symptoms=intake.symptoms, place_kind=_kinds(rules, intake) or None

@@ -3,7 +3,9 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Mapping
+from dataclasses import replace
 
+from diagnose.checks.run import trusted
 from diagnose.model import CheckResult, Outcome
 
 _WORST = (Outcome.DEVIATES, Outcome.NOT_RECORDED, Outcome.IN_ORDER, Outcome.DOES_NOT_APPLY)
@@ -14,13 +16,17 @@ def worst_of(results: Iterable[Iterable[CheckResult]]) -> tuple[CheckResult, ...
 
     Where it came out alike, the place named first stands.
     """
-    found: dict[str, CheckResult] = {}
+    heard: dict[str, list[CheckResult]] = {}
     for at_one_place in results:
         for result in at_one_place:
-            other = found.get(result.check)
-            if other is None or _WORST.index(result.outcome) < _WORST.index(other.outcome):
-                found[result.check] = result
-    return tuple(found.values())
+            heard.setdefault(result.check, []).append(result)
+    return tuple(_worst(each) for each in heard.values())
+
+
+def _worst(results: list[CheckResult]) -> CheckResult:
+    worst = min(results, key=lambda result: _WORST.index(result.outcome))
+    said = [(result.outcome, result.provenance) for result in results]
+    return replace(worst, provenance=trusted(worst.outcome, said))
 
 
 def all_words(words: Iterable[Mapping[str, frozenset[str]]]) -> dict[str, frozenset[str]]:

@@ -9,18 +9,20 @@ from diagnose.rulebook.model import Rules
 from diagnose.walk.inspection import Effect, Inspection
 
 NONE_WORDS = "none of these"
+NO_CAUSE = "a cause the rules do not know"
 
 
 def why_asked(inspection: Inspection, question: str) -> str:
-    """Return one sentence: which explanations the answer would part."""
+    """Return one sentence: what the answer would tell about."""
     effects = [e for e in inspection.effects(question) if e.chance >= 0.02]
-    now = inspection.posterior.explanations[0].causes
-    firsts = list(dict.fromkeys(effect.causes for effect in effects))
-    others = [causes for causes in firsts if causes != now]
+    now = set(inspection.posterior.explanations[0].causes)
+    firsts = [set(effect.causes) for effect in effects]
+    changing = {cause for first in firsts for cause in first ^ now}
+    if changing:
+        order = sorted(changing, key=lambda cause: -inspection.posterior.of(cause))
+        names = [_small(inspection.rules.causes[cause].name) for cause in order[:3]]
+        return f"The answer tells most about: {'; '.join(names)}."
     leading = named(inspection.rules, now)
-    if others:
-        rest = " or ".join(named(inspection.rules, causes) for causes in others[:2])
-        return f"The answer can put {rest} before {leading}."
     chances = [effect.probability for effect in effects]
     low, high = odds_words(min(chances)), odds_words(max(chances))
     if low == high:
@@ -42,7 +44,9 @@ def _after(rules: Rules, effect: Effect) -> str:
 
 def named(rules: Rules, causes: Iterable[str]) -> str:
     """Return the names of causes in running text."""
-    names = [rules.causes[cause].name for cause in causes]
-    if not names:
-        return "no cause in the rules"
-    return " with ".join(name[:1].lower() + name[1:] for name in names)
+    names = [_small(rules.causes[cause].name) for cause in sorted(causes)]
+    return " with ".join(names) or NO_CAUSE
+
+
+def _small(name: str) -> str:
+    return name[:1].lower() + name[1:]

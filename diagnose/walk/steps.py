@@ -16,7 +16,11 @@ class StepKind(StrEnum):
     NOTICED = "noticed"
     """A further symptom that nobody complained of."""
     LOOKED = "looked-not-there"
-    """A symptom that was looked for and is not there."""
+    """A symptom that was looked for and is not there; also one complained of."""
+    CONFIRMED = "seen-as-told"
+    """A symptom complained of that was looked at and is there."""
+    NOTED = "noted"
+    """The inspector's own words, about no question."""
     TAKEN_BACK = "taken-back"
 
 

@@ -209,3 +209,39 @@ def test_steps_that_newer_rules_do_not_know_do_not_stop_a_case(diagnose, demo):
         add_step(book, case, old, at=datetime.now(UTC))
     seen = diagnose("walk", "--resume", case, "--no-input", "--json", "--casebook", demo)
     assert json.loads(seen.out)["answers"] == []
+
+
+def test_what_is_seen_and_does_not_fit_unsettles_the_finding(diagnose, demo):
+    seen = diagnose(
+        *WALK, "--casebook", demo, "--json", "-a", "height-on-one-side-or-both=no-height"
+    )
+    finding = json.loads(seen.out)
+    assert finding["misfits"][0]["question"] == "height-on-one-side-or-both"
+    assert not finding["settled"]
+    assert finding["work"] == []
+    shown = diagnose("case", "show", finding["case"], "--casebook", demo)
+    assert "does not fit" in shown.out
+
+
+def test_an_answer_that_the_record_gave_replaces_its_checks(diagnose, demo):
+    seen = diagnose(*WALK, "--casebook", demo, "--json", "-a", "rolling-on-record=rolled-once")
+    subjects = {reason["subject"] for reason in json.loads(seen.out)["reasons"]}
+    assert not subjects & {"rolled-both-ways", "rolled-again", "edges-rolled-by-hand"}
+
+
+@pytest.mark.parametrize("at", ["seam:S2,", ":", ","])
+def test_a_place_without_letters_is_refused(diagnose, demo, at):
+    seen = diagnose(
+        "walk", "larch-house", "-s", "seam-peaking", "--at", at, "--no-input", "--casebook", demo
+    )
+    assert seen.code in (1, 3)
+    assert seen.out == ""
+
+
+def test_the_same_symptom_and_place_twice_count_once(diagnose, demo):
+    once = json.loads(diagnose(*WALK, "--casebook", demo, "--json").out)
+    twice = json.loads(
+        diagnose(*WALK, "-s", "seam-peaking", "--at", "seam:S2", "--casebook", demo, "--json").out
+    )
+    assert once["explanations"] == twice["explanations"]
+    assert twice["place"] == "seam:S2"

@@ -34,6 +34,20 @@ def start(demo, tmp_path, *arguments, columns=100, **variables):
 WALK = ("walk", "rowan-lounge", "-s", "seam-peaking", "--at", "seam:S1")
 
 
+def start_asking(demo, tmp_path, *arguments, **more):
+    """Start a walk and say that what is complained of is there."""
+    talk = start(demo, tmp_path, *arguments, **more)
+    talk.expect("First look: is it there")
+    talk.expect("> ")
+    talk.sendline("1")
+    talk.expect("So far")
+    return talk
+
+
+def answered(held):
+    return [step for step in held if str(step.kind) in ("answered", "cannot-tell")]
+
+
 def newest(demo):
     with Casebook.open(demo) as book:
         case = show_case(book, list_cases(book)[-1].id)
@@ -45,7 +59,7 @@ def plain(text):
 
 
 def test_typed_to_a_finding(demo, tmp_path):
-    talk = start(demo, tmp_path, *WALK)
+    talk = start_asking(demo, tmp_path, *WALK)
     talk.expect("Asked because")
     talk.expect("> ")
     talk.sendline("why")
@@ -62,12 +76,12 @@ def test_typed_to_a_finding(demo, tmp_path):
     talk.close()
     assert talk.exitstatus == 0
     case, held = newest(demo)
-    assert [str(step.kind) for step in held] == ["cannot-tell"]
+    assert [str(step.kind) for step in answered(held)] == ["cannot-tell"]
     assert len(case.findings) == 1
 
 
 def test_back_takes_the_last_answer_back(demo, tmp_path):
-    talk = start(demo, tmp_path, *WALK)
+    talk = start_asking(demo, tmp_path, *WALK)
     talk.expect("> ")
     talk.sendline("0")
     talk.expect("So far")
@@ -79,13 +93,13 @@ def test_back_takes_the_last_answer_back(demo, tmp_path):
     talk.expect("Paused")
     talk.expect(pexpect.EOF)
     case, held = newest(demo)
-    assert held == ()
-    assert len(case.steps) == 2
+    assert answered(held) == []
+    assert len(case.steps) == 3
 
 
 @pytest.mark.parametrize("leave", ["interrupt", "end of input", "killed"])
 def test_leaving_in_the_middle_loses_nothing(demo, tmp_path, leave):
-    talk = start(demo, tmp_path, *WALK)
+    talk = start_asking(demo, tmp_path, *WALK)
     talk.expect("> ")
     talk.sendline("1")
     talk.expect("So far")
@@ -100,36 +114,38 @@ def test_leaving_in_the_middle_loses_nothing(demo, tmp_path, leave):
         talk.close()
         assert talk.exitstatus == 0
     case, held = newest(demo)
-    assert len(held) == 1
+    assert len(answered(held)) == 1
     with Casebook.open(demo) as book:
         assert book.verify().sound
     again = start(demo, tmp_path, "walk", "--resume", case.id)
     again.expect("Asked because")
     again.expect("> ")
     again.sendline("stop")
-    again.expect(re.escape(held[0].subject.split("-")[0]) + "|What was asked")
+    again.expect(re.escape(held[-1].subject.split("-")[0]) + "|What was asked")
     again.expect("Kept as case")
     again.expect(pexpect.EOF)
 
 
 def test_the_caution_and_consent_come_before_the_act(demo, tmp_path):
-    talk = start(demo, tmp_path, *WALK)
+    talk = start_asking(demo, tmp_path, *WALK)
     talk.expect("> ")
     talk.sendline("ask sealer-on-the-cut-edges")
     talk.expect("To do first")
     talk.expect("CAUTION")
     talk.expect("Has the owner agreed")
+    talk.sendline("why")
+    talk.expect("yes or no")
     talk.sendline("no")
     talk.expect("left alone")
     talk.expect("> ")
     talk.sendline("pause")
     talk.expect(pexpect.EOF)
-    assert newest(demo)[1] == ()
+    assert answered(newest(demo)[1]) == []
 
 
 @pytest.mark.parametrize("columns", [60, 120])
 def test_no_line_is_wider_than_the_screen(demo, tmp_path, columns):
-    talk = start(demo, tmp_path, *WALK, columns=columns)
+    talk = start_asking(demo, tmp_path, *WALK, columns=columns)
     talk.expect("> ")
     talk.sendline("list")
     talk.expect("> ")
@@ -141,7 +157,7 @@ def test_no_line_is_wider_than_the_screen(demo, tmp_path, columns):
 
 
 def test_no_colour_when_asked_for_none(demo, tmp_path):
-    talk = start(demo, tmp_path, *WALK, NO_COLOR="1")
+    talk = start_asking(demo, tmp_path, *WALK, NO_COLOR="1")
     talk.expect("> ")
     seen = talk.before
     talk.sendline("stop")
@@ -150,13 +166,39 @@ def test_no_colour_when_asked_for_none(demo, tmp_path):
     assert "CAUTION" in talk.before
 
 
-def test_where_the_record_settles_it_the_floor_is_looked_at_once(demo, tmp_path):
-    talk = start(
-        demo, tmp_path, "walk", "quayside-office", "-s", "adhesive-ooze-at-seam", "--at", "seam:S1"
+def test_where_the_record_settles_it_the_floor_is_looked_at_all_the_same(demo, tmp_path):
+    talk = start_asking(
+        demo, tmp_path, "walk", "larch-house", "-s", "seam-peaking", "--at", "seam:S2"
     )
     talk.expect("The record alone says so")
     talk.expect("> ")
     talk.sendline("c")
     talk.expect("Kept as case")
     talk.expect(pexpect.EOF)
-    assert len(newest(demo)[1]) == 1
+    assert len(answered(newest(demo)[1])) == 1
+
+
+def test_a_complaint_that_is_not_there_is_said_to_be_so(demo, tmp_path):
+    talk = start(demo, tmp_path, *WALK)
+    talk.expect("First look: is it there")
+    talk.expect("> ")
+    talk.sendline("nonsense")
+    talk.expect("1, 2 or c")
+    talk.sendline("2")
+    talk.expect("So far")
+    talk.expect("> |What it most likely is")
+    if talk.after == "> ":
+        talk.sendline("stop")
+    talk.expect("but not there when looked for")
+    talk.expect(pexpect.EOF)
+
+
+def test_a_note_is_kept_even_without_an_answer(demo, tmp_path):
+    talk = start_asking(demo, tmp_path, *WALK)
+    talk.expect("> ")
+    talk.sendline("note a dog lives here")
+    talk.expect("Kept with the next answer")
+    talk.expect("> ")
+    talk.sendline("stop")
+    talk.expect("a dog lives here")
+    talk.expect(pexpect.EOF)

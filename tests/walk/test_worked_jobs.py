@@ -112,3 +112,37 @@ def test_what_an_answer_would_do_is_what_it_does():
             assert effect.probability == pytest.approx(after.probability, abs=0.06)
             if after.probability > 0.55:
                 assert effect.causes == after.causes
+
+
+def test_a_moved_date_does_not_make_a_late_entry_early(tmp_path):
+    from datetime import UTC, datetime
+
+    from diagnose.cli.job_import import import_sheet
+    from diagnose.cli.record_of import job_of
+    from diagnose.model import Provenance
+    from diagnose.store.cases import open_case
+    from diagnose.store.jobs import import_changes
+    from diagnose.store.journal import Casebook
+
+    path = data_folder("casebook") / "larch-house" / "job.yaml"
+    day = datetime(2026, 3, 3, 15, 40, tzinfo=UTC)
+    late = datetime(2026, 5, 2, 9, 0, tzinfo=UTC)
+    with Casebook.open(tmp_path / "c.db", create=True) as book:
+        import_sheet(book, path, path.read_bytes(), said_by="AB", at=day)
+        open_case(
+            book,
+            symptoms=["seam-peaking"],
+            at=datetime(2026, 4, 20, tzinfo=UTC),
+            said_by="client",
+            job="larch-house",
+            place="seam:S2",
+        )
+        changes = {
+            "seams.S2.forced": "no",
+            "seams.S2.closed_at": "2026-05-02T08:30:00+00:00",
+            "dates.finished_at": "2026-05-02T08:45:00+00:00",
+        }
+        import_changes(book, "larch-house", changes, said_by="AB", at=late)
+        origins = job_of(book, "larch-house").origins
+    assert origins["seams.S2.forced"].provenance is Provenance.AFTER_COMPLAINT
+    assert origins["seams.S2.edges_sealed"].provenance is Provenance.ON_THE_DAY

@@ -10,7 +10,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Mapping
 
-from diagnose.checks.found import Found, against, judged, silent
+from diagnose.checks.found import Found, against, judged, not_for_this, silent
 from diagnose.checks.geometry import turn_deg
 from diagnose.checks.look import Look
 from diagnose.checks.words import num
@@ -38,6 +38,9 @@ def rolls_in_order(look: Look) -> Found | None:
         return None
     if rolls[0] == rolls[1]:
         return judged(True, f"both drops from roll {rolls[0]}", f"{rolls[0]} = {rolls[1]}")
+    batches = [look.word(f"rolls.{roll}.batch", needed=False) for roll in rolls]
+    if None not in batches and batches[0] != batches[1]:
+        return not_for_this(f"batches {batches[0]} and {batches[1]} were dyed apart")
     places = []
     for roll in rolls:
         place = look.number(f"rolls.{roll}.order_in_dyeing", needed=False)

@@ -13,6 +13,7 @@ from typing import Any
 from diagnose.errors import NotFoundError
 from diagnose.model import STAGES
 from diagnose.rulebook.explain import defects, looking, rest
+from diagnose.rulebook.explain.lists import LISTED, Listing, found_by_words, listing, overview
 from diagnose.rulebook.explain.page import CautionShown, Explanation, Row, Section, SourceShown
 from diagnose.rulebook.explain.parts import with_short_forms
 from diagnose.rulebook.kinds import KINDS
@@ -20,13 +21,19 @@ from diagnose.rulebook.model import Rules
 from diagnose.text import nearest
 
 __all__ = [
+    "LISTED",
+    "WORDS",
     "CautionShown",
     "Explanation",
+    "Listing",
     "Row",
     "Section",
     "SourceShown",
     "explain",
     "explained_ids",
+    "found_by_words",
+    "listing",
+    "overview",
 ]
 
 _PAGES: Mapping[str, Callable[[Rules, Any], Explanation]] = {

@@ -28,7 +28,7 @@ class Section:
 
 @dataclass(frozen=True, slots=True)
 class CautionShown:
-    """A hazard, shown before everything else."""
+    """A hazard, shown right after the title."""
 
     id: str
     name: str
