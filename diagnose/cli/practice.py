@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING, Any
 
 import typer
 
+from diagnose.cli.practice_drill import drill
 from diagnose.cli.practice_files import (
     PROGRESS_HELP,
     PUPIL_HELP,
@@ -19,14 +20,14 @@ from diagnose.cli.practice_files import (
     read_progress,
     stamp,
 )
+from diagnose.cli.practice_order import order_of
 from diagnose.cli.practice_quiz import quiz
 from diagnose.cli.practice_sheets import progress_command, sheet
-from diagnose.errors import DiagnoseError, InputError, NotFoundError, Problem
+from diagnose.errors import DiagnoseError, NotFoundError
 
 if TYPE_CHECKING:
     from diagnose.cli.screen import Screen
     from diagnose.engine.network import Network
-    from diagnose.practice.draw import Order
     from diagnose.practice.mark import Mark
     from diagnose.practice.play import Round
     from diagnose.practice.progress import Progress
@@ -38,19 +39,16 @@ app = typer.Typer(
     no_args_is_help=True,
     help="Practise finding the cause of drawn faults.",
 )
-app.command("quiz")(quiz)
-app.command("progress")(progress_command)
-app.command("sheet")(sheet)
 
 SEED = typer.Option(None, "--seed", min=0, help="Same seed, same case; drawn if left out.")
 DIFFICULTY = typer.Option(
     "one-cause",
     "--difficulty",
     "-d",
-    help="one-cause, look-alike, two-causes, silent-record or misleading-record.",
+    help="one-cause, look-alike, two-causes, silent-record, misleading-record.",
 )
-STAGE = typer.Option([], "--stage", help="Only causes of this stage; may be given again.")
-CAUSE = typer.Option([], "--about", help="Only this cause; may be given again.")
+STAGE = typer.Option([], "--stage", help="Only causes of this stage.")
+CAUSE = typer.Option([], "--about", help="Only this cause.")
 PROGRESS = typer.Option(None, "--progress", help=PROGRESS_HELP)
 PUPIL = typer.Option(None, "--pupil", help=PUPIL_HELP)
 RULES = typer.Option(None, "--rules", help="Folder of other rules.")
@@ -114,8 +112,7 @@ def play(
 ) -> None:
     """Question an invented floor, name the cause and be marked.
 
-    A round that was broken off goes on where it stopped.  Nothing is lost by
-    Ctrl-C or Ctrl-D: every move is kept when it is made.
+    A round that was broken off goes on where it stopped; every move is kept at once.
     """
     from diagnose.cli.practice_script import Script, read_script, with_options
     from diagnose.cli.screen import Screen
@@ -128,7 +125,8 @@ def play(
     script = with_options(read_script(answers) if answers else Script(), ask, cause, sure, remedy)
     round_ = None if new or seed is not None else open_round(rules, path, name)
     if round_ is None:
-        weak = () if seed is not None or about else weak_of(path, name)
+        known = () if seed is not None or about else weak_of(path, name)
+        weak = tuple(cause for cause in known if cause in rules.causes)
         number = fresh_seed() if seed is None else seed
         order = order_of(number, difficulty, stage, about, weak)
         round_ = start(draw_case(rules, order), Allowed(minutes, harm))
@@ -165,25 +163,16 @@ def mark_command(
     show(rules, read_round(data, lambda order: draw_case(rules, order)), json=json)
 
 
-def order_of(
-    seed: int, difficulty: str, stages: list[str], causes: list[str], weak: tuple[str, ...] = ()
-) -> Order:
-    """Return the order of a case; a slip in the difficulty is answered in one sentence."""
-    from diagnose.practice.draw import Order
-    from diagnose.practice.fault import Curriculum, Difficulty
-
-    allowed = [each.value for each in Difficulty]
-    if difficulty not in allowed:
-        hint = f"allowed: {', '.join(allowed)}"
-        raise InputError([Problem(None, f"{difficulty} is no difficulty", hint)])
-    return Order(seed, Difficulty(difficulty), Curriculum(tuple(stages), tuple(causes), weak))
-
-
 def weak_of(path: Path, pupil: str) -> tuple[str, ...]:
-    """Return the causes that a learner misses."""
+    """Return the causes that a learner misses, and those that are due again."""
+    from diagnose.cli.where import now
     from diagnose.practice.analysis import weak_spots
+    from diagnose.practice.schedule import due_now
 
-    return weak_spots(read_progress(path).of(pupil).cases)
+    own = read_progress(path).of(pupil)
+    due = [name for name in due_now(own.reviews, now()) if name.startswith("cause:")]
+    found = (*weak_spots(own.cases), *(name.removeprefix("cause:") for name in due))
+    return tuple(dict.fromkeys(found))
 
 
 def open_round(rules: Rules, path: Path, pupil: str) -> Round | None:
@@ -295,3 +284,9 @@ def noted(before: Progress, round_: Round, mark: Mark, pupil: str) -> Progress:
     ]
     over = OpenRound(at, pupil, "")
     return with_lines(before, cases=[result], reviews=reviews, open_rounds=[over])
+
+
+app.command("quiz")(quiz)
+app.command("drill")(drill)
+app.command("progress")(progress_command)
+app.command("sheet")(sheet)

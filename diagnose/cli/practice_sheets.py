@@ -185,10 +185,10 @@ def _lines(
     stage: list[str],
     difficulty: str,
 ) -> list[Line]:
+    from diagnose.cli.practice_order import order_of
     from diagnose.cli.practice_quiz import kinds_of
     from diagnose.practice import sheet as sheets
-    from diagnose.practice.draw import Order, draw_case
-    from diagnose.practice.fault import Curriculum, Difficulty
+    from diagnose.practice.draw import draw_case
     from diagnose.practice.items import draw_items
 
     if progress is not None:
@@ -198,11 +198,7 @@ def _lines(
         items = draw_items(rules, seed, count, kinds=kinds_of(kind), stages=stage)
         make = sheets.question_sheet if what == "questions" else sheets.answer_key
         return make(items, f"Short questions {seed}")
-    if difficulty not in [each.value for each in Difficulty]:
-        hint = f"allowed: {', '.join(Difficulty)}"
-        raise InputError([Problem(None, f"{difficulty} is no difficulty", hint)])
-    curriculum = Curriculum(stages=tuple(stage))
-    orders = [Order(seed + n, Difficulty(difficulty), curriculum) for n in range(count)]
+    orders = [order_of(seed + n, difficulty, stage, ()) for n in range(count)]
     cases = [draw_case(rules, order) for order in orders]
     write = sheets.case_sheet if what == "cases" else sheets.case_key
     return write(rules, cases, f"Practice cases {seed}")

@@ -15,6 +15,7 @@ from diagnose.practice.menu import (
     questions_by_group,
 )
 from diagnose.practice.play import MoveError, Price, Round, Stated, ask, given, price, spent, stop
+from diagnose.practice.site import plan_lines
 from diagnose.practice.wording import (
     INVENTED,
     answer_words,
@@ -83,6 +84,8 @@ class PlayTalk:
         self.screen.heading(f"Case {case.name}")
         self.screen.text(complaint_words(self.rules, case))
         self.screen.text(facts_words(case))
+        for row in plan_lines(case.floor, case.site):
+            self.screen.text(row)
         self.screen.heading("What the record says")
         if not case.record:
             self.screen.text("Nobody kept one that bears on this.")

@@ -7,7 +7,15 @@ from dataclasses import dataclass
 from diagnose.engine.network import Network
 from diagnose.engine.policy import advise
 from diagnose.engine.posterior import Explanation, infer
-from diagnose.practice.play import Round, ask, evidence, open_questions, spent, start
+from diagnose.practice.play import (
+    Round,
+    answered_by_record,
+    ask,
+    evidence,
+    open_questions,
+    spent,
+    start,
+)
 from diagnose.rulebook.model import Rules
 
 LONGEST_PATH = 16
@@ -29,12 +37,13 @@ class BestPath:
 def best_path(rules: Rules, network: Network, round_: Round) -> BestPath:
     """Play the case of a round by the engine's own advice, within the same allowance."""
     own = start(round_.case, round_.allowed)
+    told = answered_by_record(rules, round_.case)
     reason = "nothing-left"
     for _ in range(LONGEST_PATH):
-        known = evidence(network, own)
-        posterior = infer(network, known)
+        posterior = infer(network, evidence(network, own))
         doing = [network.questions[name].act for name in own.asked]
-        advice = advise(posterior, open_questions(rules, network, own), doing)
+        open_now = [name for name in open_questions(rules, network, own) if name not in told]
+        advice = advise(posterior, open_now, doing)
         if advice.stop is not None or not advice.candidates:
             reason = advice.stop.value if advice.stop else reason
             break

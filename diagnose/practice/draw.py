@@ -7,7 +7,7 @@ question would show is drawn once and belongs to the case.
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from random import Random
 
 from diagnose.engine.evidence import CheckSaid, Evidence, NotMentioned, SymptomSeen, answered
@@ -17,6 +17,7 @@ from diagnose.model import Floor, Outcome, Place, Provenance
 from diagnose.practice import sample
 from diagnose.practice.chance import level, pick, pick_weighted, shuffled, stream
 from diagnose.practice.fault import Curriculum, Difficulty, Fault, choose
+from diagnose.practice.figures import figure
 from diagnose.practice.site import Site, invent_site
 from diagnose.rulebook.model import Question, Rules
 
@@ -39,6 +40,8 @@ class RecordLine:
     check: str
     outcome: Outcome
     provenance: Provenance = Provenance.ON_THE_DAY
+    figure: str = ""
+    """An invented reading or log that says the same; empty for many checks."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -93,7 +96,13 @@ def draw_case(rules: Rules, order: Order) -> PracticeCase:
     on = sample.states(network, fault.causes, rng)
     said = sample.mentioned(network, on, rng, fault.symptoms)
     symptoms = (*fault.symptoms, *said)[:MOST_MENTIONED]
-    record = _record(network, fault, on, rng, order.difficulty)
+    figures = stream("figures", order.seed)
+    record = tuple(
+        replace(
+            line, figure=figure(rules, rules.checks[line.check], line.outcome, fault.floor, figures)
+        )
+        for line in _record(network, fault, on, rng, order.difficulty)
+    )
     answers = {
         question.id: _coherent(rules.questions[question.id], sample.answer(question, on, rng))
         for question in network.questions.values()

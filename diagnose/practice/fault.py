@@ -20,6 +20,9 @@ from diagnose.rulebook.model import Applies, Link, Rules
 WEAK_SPOT = 4.0
 """How many times as often a weak spot is drawn."""
 
+USUAL_PLACE = 0.7
+"""Share of cases at the kind of place that the rules name first for the symptom."""
+
 
 class Difficulty(StrEnum):
     """What makes a case hard."""
@@ -109,7 +112,8 @@ def choose(rules: Rules, rng: Random, difficulty: Difficulty, curriculum: Curric
     applies += [rules.causes[cause].applies for cause in (*causes, *([rival] if rival else []))]
     applies += [rules.symptoms[symptom].applies for symptom in symptoms]
     floor = _floor(rng, applies)
-    kind = pick(rng, [kind for kind in kinds if kind != "job"] or list(kinds))
+    kinds = tuple(kind for kind in kinds if kind != "job") or kinds
+    kind = kinds[0] if rng.random() < USUAL_PLACE else pick(rng, kinds)
     name = {"seam": "S", "edge": "E", "drop": "D", "doorway": "DW"}.get(kind, "")
     place = Place(kind, f"{name}{1 + int(rng.random() * 4)}" if name else "")
     return Fault(tuple(causes), tuple(symptoms), rival, place, floor)
@@ -226,5 +230,5 @@ def _floor(rng: Random, applies: list[Applies]) -> Floor:
     heating = _allowed(applies, Facet.HEATING)
     warm = rng.random() < 0.2 or "none" not in heating
     facets[Facet.HEATING] = "underfloor" if warm and "underfloor" in heating else "none"
-    age = pick(rng, (2, 6, 12, 20, 35, 60, 90, 150, 240, 400, 700))
-    return Floor(facets, age)
+    # The age is left open: it is a question, and the floor answers it.
+    return Floor(facets)

@@ -150,13 +150,19 @@ def _questions(rules: Rules, mark: Mark) -> list[Remark]:
     """The question that gave most away, and those asked after all was settled."""
     found = []
     worst = max(mark.steps, key=lambda step: step.regret, default=None)
-    if worst is not None and not worst.good and not worst.after_settled:
+    if worst and not (worst.good or worst.after_settled or worst.on_record):
         text = (
             f'At "{rules.questions[worst.question].ask}" a better question was '
             f'"{rules.questions[worst.best].ask}": it tells about '
             f"{_times(worst.best_per_minute, worst.per_minute)} as much for each minute."
         )
         found.append(Remark(Topic.QUESTION, text, (worst.question, worst.best)))
+    told = [step.question for step in mark.steps if step.on_record]
+    if told:
+        asked = " ".join(f'"{rules.questions[name].ask}"' for name in told)
+        found.append(
+            Remark(Topic.QUESTION, f"The record had told you already: {asked}", tuple(told))
+        )
     idle = [step.question for step in mark.steps if step.after_settled]
     if idle:
         count = f"{len(idle)} question" + ("s" if len(idle) > 1 else "")

@@ -1,7 +1,7 @@
 """Prove of a short question that its key is right and no other option is.
 
-Each proof goes back to the rules and the engine by itself; it shares no step
-with the maker of the question.
+Each proof starts from the finished item, as the learner sees it, and goes back
+to the rules and the engine; it trusts nothing that the maker concluded.
 """
 
 from __future__ import annotations

@@ -15,6 +15,7 @@ from diagnose.practice.play import (
     Round,
     Stated,
     acts_done,
+    answered_by_record,
     evidence,
     open_questions,
     spent,
@@ -49,6 +50,8 @@ class Step:
     best_per_minute: float
     after_settled: bool
     """It was asked although the finding was settled already."""
+    on_record: bool = False
+    """The record had answered it already, on the day or soon after."""
 
     @property
     def regret(self) -> float:
@@ -57,8 +60,8 @@ class Step:
 
     @property
     def good(self) -> bool:
-        """Within 5 % of the best."""
-        return as_good_as(self.per_minute, self.best_per_minute)
+        """Within 5 % of the best, and not told by the record already."""
+        return not self.on_record and as_good_as(self.per_minute, self.best_per_minute)
 
 
 @dataclass(frozen=True, slots=True)
@@ -161,20 +164,23 @@ def _steps(rules: Rules, network: Network, round_: Round) -> tuple[Step, ...]:
     """Weigh each question against the best one that was open at that moment."""
     settle = network.figures.number("settle_at")
     so_far = replace(round_, moves=(), stated=None)
+    told = answered_by_record(rules, round_.case)
     steps = []
     for move in round_.moves:
         posterior = infer(network, evidence(network, so_far))
         open_now = open_questions(rules, network, so_far)
         found = candidates(posterior, open_now, acts_done(rules, so_far))
         own = next(each for each in found if each.question == move.question)
+        fresh = [each for each in found if each.question not in told] or [own]
         steps.append(
             Step(
                 question=move.question,
                 gain_bit=own.worth.gain_bit,
                 per_minute=own.per_minute,
-                best=found[0].question,
-                best_per_minute=found[0].per_minute,
+                best=fresh[0].question,
+                best_per_minute=fresh[0].per_minute,
                 after_settled=posterior.explanations[0].probability >= settle,
+                on_record=move.question in told,
             )
         )
         so_far = replace(so_far, moves=(*so_far.moves, move))
@@ -219,7 +225,7 @@ def _order_part(steps: tuple[Step, ...], best: BestPath) -> Part:
         return _part("order", share, "nothing was asked")
     shares = [
         0.0
-        if step.after_settled or step.best_per_minute <= 0
+        if step.after_settled or step.on_record or step.best_per_minute <= 0
         else 1.0
         if step.good
         else step.per_minute / step.best_per_minute

@@ -13,6 +13,7 @@ from difflib import get_close_matches
 from diagnose.engine.evidence import Evidence, answered
 from diagnose.engine.network import Network
 from diagnose.errors import DiagnoseError, NotFoundError
+from diagnose.model import Outcome, Provenance
 from diagnose.practice.draw import PracticeCase, known_at_the_start
 from diagnose.rulebook.model import Question, Rules
 
@@ -126,6 +127,17 @@ def open_questions(rules: Rules, network: Network, round_: Round) -> tuple[str, 
         if name not in round_.asked and within and harm + cost.harm <= round_.allowed.harm:
             found.append(name)
     return tuple(found)
+
+
+def answered_by_record(rules: Rules, case: PracticeCase) -> frozenset[str]:
+    """Return the questions that the record answers; not by what was written after the complaint."""
+    told = {
+        line.check
+        for line in case.record
+        if line.outcome in (Outcome.DEVIATES, Outcome.IN_ORDER)
+        and line.provenance in (Provenance.ON_THE_DAY, Provenance.LATE)
+    }
+    return frozenset(name for name in case.answers if told & {*rules.questions[name].settled_by})
 
 
 def ask(

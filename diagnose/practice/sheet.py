@@ -23,6 +23,7 @@ from diagnose.practice.draw import PracticeCase, network_of
 from diagnose.practice.items import Item, ItemKind
 from diagnose.practice.measures import confidence_marks
 from diagnose.practice.progress import Progress
+from diagnose.practice.site import plan_lines
 from diagnose.practice.wording import (
     INVENTED,
     answer_words,
@@ -85,6 +86,7 @@ def case_sheet(rules: Rules, cases: Sequence[PracticeCase], title: str) -> list[
         lines.append(Line("head", f"Case {case.name}"))
         lines += [Line("text", part) for part in complaint_words(rules, case).split("\n")]
         lines.append(Line("text", facts_words(case)))
+        lines += [Line("picture", row) for row in plan_lines(case.floor, case.site)]
         lines += [Line("option", record_words(rules, line)) for line in case.record]
         lines.append(Line("text", "Cause: ............   How sure: .... %   Remedy: ............"))
     return lines
@@ -225,12 +227,16 @@ def _wrapped(text: str, width: int, first: str = "", then: str = "") -> list[str
 
 
 def as_csv(lines: Iterable[Line]) -> str:
-    """Return the rows of a sheet as CSV; no cell can start a formula."""
+    """Return the rows of a sheet as CSV; no cell can start a formula.
+
+    A sheet without rows gives its lines, each with what it is.
+    """
+    kept = list(lines)
+    rows = [line.cells for line in kept if line.kind == "row"]
     out = io.StringIO()
     writer = csv.writer(out, quoting=csv.QUOTE_ALL, lineterminator="\r\n")
-    for line in lines:
-        if line.kind == "row":
-            writer.writerow([_safe_cell(cell) for cell in line.cells])
+    for row in rows or [(line.kind, line.text) for line in kept]:
+        writer.writerow([_safe_cell(clean(cell)) for cell in row])
     return out.getvalue()
 
 

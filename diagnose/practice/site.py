@@ -27,6 +27,7 @@ CALLERS: tuple[tuple[str, str], ...] = (
     ("the secretary of a music school", "practice room"),
 )
 COLOURS = ("moss green", "charcoal", "wheat", "slate blue", "rust", "oat", "heather", "navy")
+WALLS = ("north", "east", "south", "west")
 WEEKDAYS = ("Monday", "Tuesday", "Wednesday", "Thursday", "Friday")
 
 WORDS: Mapping[str, str] = {
@@ -38,7 +39,7 @@ WORDS: Mapping[str, str] = {
     "cut": "cut pile",
     "cut-and-loop": "cut and loop pile",
     "flat": "flat, without pile",
-    "secondary": "woven secondary backing",
+    "secondary": "secondary backing",
     "impervious": "backing that lets no water through",
     "foam": "foam backing",
     "cushion": "cushion backing",
@@ -84,7 +85,7 @@ def invent_site(rng: Random, floor: Floor, place: Place) -> Site:
         length_cm=420 + 20 * int(rng.random() * 20),
         width_cm=300 + 50 * int(rng.random() * 8) if tile else drops * 200 - 30,
         drop_cm=50 if tile else 200,
-        window=pick(rng, ("north", "east", "south", "west")),
+        window=pick(rng, WALLS),
     )
 
 
@@ -109,11 +110,19 @@ def floor_words(floor: Floor, site: Site) -> str:
     )
 
 
-def age_words(floor: Floor) -> str:
-    """Return how long ago the floor was finished, as a caller says it."""
-    days = floor.age_days or 0
-    if days < 14:
-        return f"{days} days"
-    if days < 70:
-        return f"{round(days / 7)} weeks"
-    return f"{round(days / 30.4)} months" if days < 700 else "two years"
+def plan_lines(floor: Floor, site: Site) -> tuple[str, ...]:
+    """Return a plan of the room in characters, north up; nothing for tiles.
+
+    Seams lie between drops; edges are numbered round from the north wall.
+    """
+    if floor.facets.get(Facet.METHOD) == "tile":
+        return ()
+    drops = (site.width_cm + 30) // site.drop_cm
+    rule = "+" + "----+" * drops
+    names = "|" + "".join(f" D{number} |" for number in range(1, drops + 1))
+    seams = "    " + "".join(f" S{number}  " for number in range(1, drops))
+    walls = ", ".join(
+        f"{edge} {wall}{' with the window' if wall == site.window else ''}"
+        for edge, wall in zip(("E1", "E2", "E3", "E4"), WALLS, strict=True)
+    )
+    return (rule, names, rule, seams.rstrip(), f"Walls: {walls}.")

@@ -11,6 +11,7 @@ from diagnose.practice.items import Item
 from diagnose.practice.mark import Mark
 from diagnose.practice.play import Round, given, spent
 from diagnose.practice.saved import order_data, stated_data
+from diagnose.practice.site import plan_lines
 from diagnose.practice.wording import (
     INVENTED,
     answer_words,
@@ -32,15 +33,16 @@ def case_data(rules: Rules, case: PracticeCase, *, key: bool = False) -> dict[st
         "edition": case.edition,
         "complaint": complaint_words(rules, case),
         "facts": facts_words(case),
+        "plan": list(plan_lines(case.floor, case.site)),
         "place": str(case.place),
         "symptoms": list(case.symptoms),
         "floor": {facet.value: value for facet, value in case.floor.facets.items()},
-        "age_days": case.floor.age_days,
         "record": [
             {
                 "check": line.check,
                 "outcome": line.outcome.value,
                 "entered": line.provenance.value,
+                "figure": line.figure,
                 "words": record_words(rules, line),
             }
             for line in case.record
@@ -102,6 +104,7 @@ def mark_data(mark: Mark, remarks: Sequence[Remark]) -> dict[str, Any]:
                 "regret": round(step.regret, 5),
                 "as_good_as_best": step.good,
                 "after_settled": step.after_settled,
+                "on_record": step.on_record,
             }
             for step in mark.steps
         ],

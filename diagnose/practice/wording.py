@@ -6,7 +6,7 @@ from collections.abc import Iterable, Mapping
 
 from diagnose.model import Outcome, Provenance
 from diagnose.practice.draw import PracticeCase, RecordLine
-from diagnose.practice.site import age_words, floor_words, place_words
+from diagnose.practice.site import floor_words, place_words
 from diagnose.rulebook.model import Rules
 
 INVENTED = "Invented for practice: no such floor, person or firm exists."
@@ -47,23 +47,21 @@ def complaint_words(rules: Rules, case: PracticeCase) -> str:
     more = f" They also speak of {' and of '.join(names[1:])}." if names[1:] else ""
     looks = " ".join(rules.symptoms[symptom].looks_like.strip() for symptom in case.symptoms)
     return (
-        f"On {case.site.weekday} {case.site.caller} rings, {age_words(case.floor)} after the floor "
-        f"was finished: {names[0]}, {place_words(case.place, case.site)}.{more}\nWhat you see: {looks}"
+        f"On {case.site.weekday} {case.site.caller} rings: {names[0]}, "
+        f"{place_words(case.place, case.site)}.{more}\nWhat you see: {looks}"
     )
 
 
 def facts_words(case: PracticeCase) -> str:
-    """Return goods, base and room in two sentences."""
+    """Return goods, base and size of the room in two sentences."""
     site = case.site
-    return (
-        f"{floor_words(case.floor, site)} The {site.room} is {site.length_cm / 100:.2f} m by "
-        f"{site.width_cm / 100:.2f} m, with the window in the {site.window} wall."
-    )
+    size = f"{site.length_cm / 100:.2f} m by {site.width_cm / 100:.2f} m"
+    return f"{floor_words(case.floor, site)} The {site.room} is {size}."
 
 
 def record_words(rules: Rules, line: RecordLine) -> str:
     """Return one line of the record: what was checked and what it gave."""
-    return f"{rules.checks[line.check].name}: {_state(line)}"
+    return f"{_named(rules, line)}: {_state(line)}"
 
 
 def record_groups(rules: Rules, case: PracticeCase) -> Mapping[str, tuple[str, ...]]:
@@ -74,8 +72,13 @@ def record_groups(rules: Rules, case: PracticeCase) -> Mapping[str, tuple[str, .
         for provenance in Provenance:
             for line in case.record:
                 if (line.outcome, line.provenance) == (outcome, provenance):
-                    found.setdefault(_state(line), []).append(rules.checks[line.check].name)
+                    found.setdefault(_state(line), []).append(_named(rules, line))
     return {state: tuple(names) for state, names in found.items()}
+
+
+def _named(rules: Rules, line: RecordLine) -> str:
+    name = rules.checks[line.check].name
+    return f"{name} ({line.figure})" if line.figure else name
 
 
 def _state(line: RecordLine) -> str:

@@ -148,6 +148,17 @@ def test_a_quiz_by_script_is_marked_and_spaced(diagnose, tmp_path):
     assert len(due) == len({r["subject"] for r in reviews})
 
 
+def test_a_missed_cause_is_weak_and_comes_up_more_often(diagnose, key, tmp_path):
+    from diagnose.cli.practice import weak_of
+
+    other = next(c for c in ("strip-missed", "sealer-omitted") if c not in key["causes"])
+    assert diagnose(*PLAY, "--cause", other, "--sure", 70, "--json").code == 0
+    assert weak_of(tmp_path / "practice.json", "wren")[0] == key["causes"][0]
+    assert weak_of(tmp_path / "practice.json", "robin") == ()
+    fresh = json.loads(diagnose("practice", "play", "--no-input", "--json").out)
+    assert fresh["case"]["order"]["weak"] == key["causes"]
+
+
 def test_two_devices_merge_and_a_learner_is_forgotten(diagnose, key, tmp_path):
     say = ("--cause", key["causes"][0], "--sure", 70, "--json")
     assert diagnose(*PLAY, *say).code == 0
@@ -190,6 +201,35 @@ def test_piped_output_is_plain(diagnose, key):
     assert ESCAPE not in seen.out
     assert "points of 100" in seen.out
     assert max(map(len, seen.out.splitlines())) <= 100
+
+
+def test_the_drill_by_script(diagnose):
+    first = json.loads(diagnose("practice", "drill", "--seed", 2, "--json").out)
+    assert {row["outcome"] for row in first["lines"]} == {""}
+    wrong = first["left_wrong"]
+    assert wrong
+    moves = [word for name in wrong for word in ("--look", name, "--mend", name)]
+    after = json.loads(diagnose("practice", "drill", "--seed", 2, "--json", *moves).out)
+    assert (after["left_wrong"], after["put_right"]) == ([], wrong)
+    assert after["points"] > first["points"] + 50
+    told = diagnose("practice", "drill", "--seed", 2, "--no-input")
+    assert "What is likely to come back" in told.out
+    refused = diagnose("practice", "drill", "--seed", 2, "--mend", wrong[0])
+    assert (refused.code, "first" in refused.err) == (1, True)
+
+
+def test_the_drill_at_the_keyboard(tmp_path):
+    child = start(tmp_path, "drill", "--seed", "2", columns=60)
+    child.expect("> ")
+    assert "The van leaves in" in plain(child.before)
+    assert "first" in typed(child, "mend 1")
+    assert ": " in typed(child, "1")
+    assert "on the list" in typed(child, "99")
+    child.sendline("go")
+    child.expect(pexpect.EOF)
+    assert "points of 100" in plain(child.before)
+    child.close()
+    assert child.exitstatus == 0
 
 
 def start(tmp_path, *arguments, columns=100, **variables):

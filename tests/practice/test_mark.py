@@ -8,6 +8,7 @@ import numpy as np
 import pytest
 
 from diagnose.errors import DiagnoseError
+from diagnose.model import Provenance
 from diagnose.practice.best import best_path
 from diagnose.practice.draw import network_of
 from diagnose.practice.feedback import Topic, feedback, misconception_behind
@@ -19,7 +20,7 @@ from diagnose.practice.measures import (
     regret,
     surprise_bits,
 )
-from diagnose.practice.play import Stated, ask, price, start, stop
+from diagnose.practice.play import Stated, answered_by_record, ask, price, start, stop
 
 SEEDS = range(3)
 
@@ -140,6 +141,30 @@ def test_a_question_after_all_is_settled_is_waste(rules, case, by_policy):
     assert found.steps[-1].after_settled
     assert found.total < mark(rules, good).total
     assert any("settled already" in r.text for r in feedback(rules, longer, found))
+
+
+def test_asking_what_the_record_told_is_waste_unless_it_was_written_afterwards(rules, case):
+    seen = 0
+    for seed in range(60):
+        drawn = case(seed)
+        told = answered_by_record(rules, drawn)
+        network = network_of(rules, drawn)
+        free = [n for n in sorted(told) if not price(rules, start(drawn), n).harm]
+        for line in drawn.record:
+            if line.provenance is Provenance.AFTER_COMPLAINT:
+                only = [n for n in drawn.answers if rules.questions[n].settled_by == (line.check,)]
+                assert not told & {*only}
+        if free and seen < 3:
+            seen += 1
+            asked = ask(rules, network, start(drawn), free[0])
+            round_ = stop(rules, asked, Stated(drawn.truth, 60))
+            found = mark(rules, round_)
+            assert found.steps[0].on_record
+            assert next(p.points for p in found.parts if p.name == "order") == 0
+            assert not found.steps[0].good
+            assert not told & {*found.best.questions}
+            assert any("record had told" in r.text for r in feedback(rules, round_, found))
+    assert seen == 3
 
 
 def test_points_add_up_to_a_hundred_and_an_open_round_has_no_mark(rules, case):

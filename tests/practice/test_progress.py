@@ -92,7 +92,10 @@ def test_only_the_latest_open_round_counts():
     both = with_lines(Progress(), open_rounds=[later, first])
     assert both.open_rounds == (later,)
     assert both.open_round("anna") == ""
-    assert with_lines(Progress(), open_rounds=[first]).open_round("anna") == "{}"
+    other = OpenRound("2026-03-03T08:00:00.000Z", "ben", "{1}")
+    two = with_lines(Progress(), open_rounds=[other, first])
+    assert (two.open_round("anna"), two.open_round("ben")) == ("{}", "{1}")
+    assert two.open_round("cleo") == ""
 
 
 @pytest.mark.parametrize(

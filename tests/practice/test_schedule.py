@@ -99,3 +99,10 @@ def test_ratings_follow_rightness_and_confidence():
     assert rating_of_case(True, 90) == 3
     assert rating_of_case(True, 40) == 2
     assert rating_of_case(False, 95) == 1
+
+
+def test_what_was_forgotten_is_due_on_another_day_not_in_ten_minutes():
+    reviews = [review(0, 3), review(2, 3), review(13, 1)]
+    (stands,) = standing(reviews, START + timedelta(days=13))
+    assert stands.due >= START + timedelta(days=14)
+    assert stands.last_rating == 1

@@ -138,3 +138,11 @@ def test_no_cell_starts_a_formula(rules, progress):
     for cell in cells:
         assert cell[:1] not in "=+@\t\r" or cell == ""
         assert not cell.startswith("-") or re.fullmatch(r"-(\d+(\.\d+)?)?", cell)
+
+
+def test_questions_come_out_as_csv_too(items):
+    rows = list(csv.reader(io.StringIO(as_csv(question_sheet(items, "Set")))))
+    assert [row[1] for row in rows if row[0] == "head"] == [
+        f"Question {number}" for number in range(1, len(items) + 1)
+    ]
+    assert sum(row[0] == "option" for row in rows) == sum(len(item.options) for item in items)

@@ -1,0 +1,170 @@
+"""The command `practice drill`: find what is wrong before the van leaves."""
+
+from __future__ import annotations
+
+import sys
+from pathlib import Path
+from typing import TYPE_CHECKING, Any
+
+import typer
+
+from diagnose.cli.practice_files import fresh_seed
+from diagnose.errors import NotFoundError
+
+if TYPE_CHECKING:
+    from diagnose.cli.screen import Screen
+    from diagnose.practice.leaving import Leaving, LeavingMark
+    from diagnose.rulebook.model import Rules
+
+HELP = """\
+NUMBER         look at that line of the record
+mend NUMBER    put it right, or write down what is missing
+list           the lines again, with what you know
+go             the van leaves"""
+
+
+def drill(
+    seed: int | None = typer.Option(None, "--seed", min=0, help="Same seed, same job."),
+    look: list[str] = typer.Option([], "--look", help="Line to look at; may be given again."),
+    mend: list[str] = typer.Option([], "--mend", help="Line to put right or write down."),
+    no_input: bool = typer.Option(False, "--no-input", help="Ask nothing; leave after that."),
+    json: bool = typer.Option(False, "--json", help="Write one JSON document; asks nothing."),
+    rules_folder: Path | None = typer.Option(None, "--rules", help="Folder of other rules."),
+) -> None:
+    """Go over a job just finished, and put right what can still be put right."""
+    from diagnose.cli.screen import Screen, put_json
+    from diagnose.cli.where import the_rules
+    from diagnose.practice import leaving as drills
+
+    rules = the_rules(rules_folder)
+    state = drills.Leaving(drills.draw_leaving(rules, fresh_seed() if seed is None else seed))
+    for name in look:
+        state = drills.look(rules, state, name)
+    for name in mend:
+        state = drills.mend(rules, state, name)
+    screen = Screen()
+    if not (json or no_input or mend):
+        if not sys.stdin.isatty():
+            print("error: nobody is at the keyboard; give --look and --mend", file=sys.stderr)
+            raise typer.Exit(2)
+        state = _talk(rules, state, screen)
+    found = drills.mark_leaving(rules, state)
+    if json:
+        put_json(_data(rules, state, found))
+    else:
+        _show(rules, state, found, screen)
+
+
+def _talk(rules: Rules, state: Leaving, screen: Screen) -> Leaving:
+    from diagnose.practice import leaving as drills
+    from diagnose.practice.site import floor_words
+    from diagnose.practice.wording import INVENTED
+
+    screen.faint(INVENTED)
+    screen.heading(f"The {state.case.site.room} is finished")
+    screen.text(floor_words(state.case.floor, state.case.site))
+    screen.text(f"The van leaves in {state.case.minutes} minutes. What do you look at?")
+    _list(rules, state, screen)
+    screen.faint("Type a number to look, mend NUMBER to put right, go to leave, help for more.")
+    while True:
+        left = state.case.minutes - drills.spent(rules, state)
+        screen.faint(f"{left:g} min left")
+        try:
+            word, _, rest = input("> ").strip().lower().partition(" ")
+        except (EOFError, KeyboardInterrupt):
+            print("\nThe drill was left; the same seed brings it back.", file=sys.stderr)
+            print(f"seed {state.case.seed}", file=sys.stderr)
+            raise typer.Exit(1) from None
+        if word == "go":
+            return state
+        if word in ("help", "?"):
+            screen.text(HELP)
+        elif word == "list":
+            _list(rules, state, screen)
+        elif word:
+            state = _move(rules, state, word, rest, screen)
+
+
+def _move(rules: Rules, state: Leaving, word: str, rest: str, screen: Screen) -> Leaving:
+    from diagnose.practice import leaving as drills
+    from diagnose.practice.play import MoveError
+
+    name = _line(state, rest if word in ("mend", "look") else word)
+    try:
+        after = (drills.mend if word == "mend" else drills.look)(rules, state, name)
+    except (MoveError, NotFoundError) as error:
+        screen.text(f"{error}.")
+        return state
+    if word == "mend":
+        screen.text(f"Done: {rules.checks[name].put_right or rules.checks[name].record_now}")
+    else:
+        screen.text(f"{rules.checks[name].name}: {_words(rules, after, name)}")
+    return after
+
+
+def _line(state: Leaving, typed: str) -> str:
+    lines = state.case.lines
+    if typed.isascii() and typed.isdigit() and 1 <= int(typed) <= len(lines):
+        return lines[int(typed) - 1]
+    return typed
+
+
+def _list(rules: Rules, state: Leaving, screen: Screen) -> None:
+    for number, name in enumerate(state.case.lines, start=1):
+        told = f" - {_words(rules, state, name)}" if name in state.looked else ""
+        screen.text(f"{rules.checks[name].name}{told}", mark=f"{number:>2}")
+
+
+def _words(rules: Rules, state: Leaving, name: str) -> str:
+    from diagnose.model import Outcome
+    from diagnose.practice.leaving import cost
+
+    if name in (*state.righted, *state.written):
+        return "mended"
+    outcome = state.case.outcomes[name]
+    minutes = cost(rules, state.case, name)
+    if outcome is Outcome.DEVIATES and not rules.checks[name].put_right:
+        return "deviates; it cannot be put right here"
+    if outcome is Outcome.DEVIATES:
+        return f"deviates; putting it right takes {minutes:g} min"
+    return "in order" if outcome is Outcome.IN_ORDER else f"not recorded ({minutes:g} min)"
+
+
+def _show(rules: Rules, state: Leaving, found: LeavingMark, screen: Screen) -> None:
+    screen.heading(f"{found.points} points of 100")
+    screen.text(f"{found.minutes:g} of {state.case.minutes} min used. Seed {state.case.seed}.")
+    for name in found.put_right:
+        screen.text(f"Put right: {rules.checks[name].name}.", mark="-")
+    for name in found.left_wrong:
+        check = rules.checks[name]
+        screen.text(f"Left wrong: {check.name}. It would have been: {check.put_right}", mark="-")
+    for name in found.left_open:
+        check = rules.checks[name]
+        screen.text(f"Not written down: {check.name}. Note: {check.record_now}", mark="-")
+    if found.callbacks:
+        screen.heading("What is likely to come back")
+    for cause, symptom in dict.fromkeys(row[1:] for row in found.callbacks):
+        names = rules.symptoms[symptom].name, rules.causes[cause].name.lower()
+        screen.text(f"{names[0]}, from: {names[1]}.", mark="-")
+
+
+def _data(rules: Rules, state: Leaving, found: LeavingMark) -> dict[str, Any]:
+    return {
+        "v": 1,
+        "seed": state.case.seed,
+        "minutes": f"{found.minutes:g}",
+        "minutes_given": state.case.minutes,
+        "lines": [
+            {
+                "check": name,
+                "name": rules.checks[name].name,
+                "outcome": state.case.outcomes[name].value if name in state.looked else "",
+            }
+            for name in state.case.lines
+        ],
+        "points": found.points,
+        "put_right": list(found.put_right),
+        "left_wrong": list(found.left_wrong),
+        "left_open": list(found.left_open),
+        "callbacks": [list(row) for row in found.callbacks],
+    }
