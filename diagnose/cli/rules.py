@@ -42,6 +42,7 @@ def lint_command(
     summary: Annotated[bool, typer.Option("--summary", help="Add the counts.")] = False,
 ) -> None:
     """Look for mistakes in the rules; exit code 1 when there are any."""
+    from diagnose.checks.soundness import flaws
     from diagnose.cli.screen import Screen, put_json
     from diagnose.errors import InputError
     from diagnose.rulebook.lint import lint_by_name
@@ -56,7 +57,7 @@ def lint_command(
         found: Mapping[str, tuple[Problem, ...]] = {"loading": error.problems}
         counted = None
     else:
-        found = lint_by_name(loaded, cases)
+        found = {**lint_by_name(loaded, cases), "checks": flaws(loaded)}
         counted = stats(loaded, cases) if summary else None
     if as_json:
         put_json(_lint_value(found, counted))

@@ -187,3 +187,8 @@ def by_mixture(finding: Finding, present: np.ndarray) -> np.ndarray:
     if not on.any():
         return np.diff(finding.base, prepend=0.0)
     return np.diff(finding.net[on] * finding.base, prepend=0.0, axis=1).mean(axis=0)
+
+
+def by_gain(posterior: Posterior, open_: Sequence[str], done: set[str]) -> str:
+    """The most telling question, whatever it costs."""
+    return max(candidates(posterior, open_, done), key=lambda each: each.worth.gain_bit).question
