@@ -15,7 +15,7 @@ from diagnose.engine.evidence import (
     SymptomSeen,
 )
 from diagnose.engine.network import build
-from diagnose.engine.posterior import infer
+from diagnose.engine.posterior import infer, infer_chances
 from diagnose.engine.ranking import rank
 from diagnose.engine.sampling import draw
 from diagnose.model import Facet, Floor, Outcome, Provenance
@@ -154,3 +154,17 @@ def test_every_symptom_can_be_complained_of(rules):
         assert found.leading.causes, symptom
         listed = sum(each.probability for each in found.explanations)
         assert listed == pytest.approx(1 - found.cut, abs=1e-9)
+
+
+@pytest.mark.parametrize("seed", range(3))
+def test_chances_of_answers_with_a_whole_record(rules, networks, seed):
+    """Where weakly coupled causes are summed out of the sets, the answers stay right."""
+    network, evidence = drawn_case(rules, networks, seed)
+    known = [item for item in evidence if not isinstance(item, Answered)]
+    before = infer(network, known)
+    asked = [q for q in network.questions.values() if q.rule is not AnswerRule.TICKS][::12]
+    for worth, question in zip(rank(before, [q.id for q in asked]), asked, strict=True):
+        for answer, chance in zip(question.answers, worth.answers, strict=True):
+            after = infer_chances(network, [*known, Answered(question.id, (answer,))])
+            ratio = np.exp(after.log_evidence - before.log_evidence)
+            assert chance == pytest.approx(ratio, abs=0.015)
