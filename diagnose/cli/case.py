@@ -154,7 +154,11 @@ def again(
     screen.table(
         ("explanation", "then", "now"),
         (
-            (" with ".join(names) or "a cause the rules do not know", _in_words(before), _in_words(after))
+            (
+                " with ".join(names) or "a cause the rules do not know",
+                _in_words(before),
+                _in_words(after),
+            )
             for names, before, after in rows
         ),
     )

@@ -10,10 +10,11 @@ from typing import TYPE_CHECKING, Any
 
 import typer
 
-from diagnose.cli.where import CASEBOOK_HELP, open_casebook, the_rules
+from diagnose.cli.where import CASEBOOK_HELP, now, open_casebook, the_rules
 
 if TYPE_CHECKING:
     from diagnose.forecast.values import LeaveSite
+    from diagnose.record.contradictions import Contradiction
 
 app = typer.Typer(rich_markup_mode=None, add_completion=False)
 
@@ -24,8 +25,8 @@ DEVIATES = 1
 
 @app.command(
     epilog=(
-        "Exit code: 0 nothing that is recorded deviates, 1 something deviates. Errors write "
-        "nothing to standard output: 1 the input cannot be used, 2 wrong use, 3 no such job or "
+        "Exit code: 0 nothing that is recorded deviates, 1 something deviates or cannot be so. "
+        "Errors write nothing to standard output: 1 the input cannot be used, 2 wrong use, 3 no such job or "
         "place, 5 the casebook cannot be read."
     )
 )
@@ -48,6 +49,7 @@ def check(
     from diagnose.cli.record_of import job_of
     from diagnose.cli.screen import Screen, put_json
     from diagnose.forecast.leave_site import leave_site
+    from diagnose.record.contradictions import contradictions
     from diagnose.record.place import find_place
     from diagnose.reports.check_words import check_blocks
 
@@ -55,23 +57,29 @@ def check(
         record = job_of(book, job)
     rules = the_rules()
     found = leave_site(rules, record, find_place(record, place) if place else None)
+    amiss = contradictions(record, None if record.invented else now())
     if json:
-        put_json(_plain(found))
+        put_json(_plain(found, amiss))
     elif to:
         from diagnose.cli.report import write_all
         from diagnose.reports.check_report import check_report
 
-        write_all(check_report(found, rules, whole=all_), to)
+        write_all(check_report(found, rules, whole=all_, amiss=amiss), to)
     else:
-        show(Screen(), check_blocks(found, rules, whole=all_))
-    raise typer.Exit(0 if found.clean else DEVIATES)
+        show(Screen(), check_blocks(found, rules, whole=all_, amiss=amiss))
+    raise typer.Exit(0 if found.clean and not amiss else DEVIATES)
 
 
-def _plain(found: LeaveSite) -> Any:
+def _plain(found: LeaveSite, amiss: tuple[Contradiction, ...]) -> Any:
     """Return the check as plain values, times in ISO form."""
 
     def written(value: object) -> str:
         return value.isoformat() if isinstance(value, datetime) else str(value)
 
-    values = {"format": FORMAT, "clean": found.clean, **asdict(found)}
+    values = {
+        "format": FORMAT,
+        "clean": found.clean and not amiss,
+        "cannot_be_so": [asdict(each) for each in amiss],
+        **asdict(found),
+    }
     return json_text.loads(json_text.dumps(values, default=written))

@@ -4,15 +4,12 @@ from __future__ import annotations
 
 import sys
 from pathlib import Path
-from typing import TYPE_CHECKING
 
 import typer
 
+from diagnose.cli.job_words import doubt, marks, say, say_change, tell
 from diagnose.cli.where import CASEBOOK_HELP, now, open_casebook, read_file, who
 from diagnose.errors import InputError, NotFoundError, Problem
-
-if TYPE_CHECKING:
-    from diagnose.record.difference import Change
 
 app = typer.Typer(
     rich_markup_mode=None,
@@ -42,7 +39,7 @@ def new(
     if to.exists():
         raise InputError([Problem(None, f"{to} is there already", "name another file")])
     to.write_text(text, encoding="utf-8")
-    _say(f"{to} is written. Fill it in, then: diagnose job sheet {to}")
+    say(f"{to} is written. Fill it in, then: diagnose job sheet {to}")
 
 
 @app.command("list")
@@ -117,22 +114,27 @@ def sheet(
 ) -> None:
     """Bring a sheet in; only what differs from the casebook is entered."""
     from diagnose.cli.job_import import import_sheet, sheet_changes
+    from diagnose.cli.record_of import job_of
+    from diagnose.record.fold import fold
     from diagnose.record.sheet import read_sheet
 
     data = read_file(file)
     if dry_run:
         read = read_sheet(data, str(file))
         with open_casebook(casebook, create=True) as book:
-            _tell(sheet_changes(book, read), "would change")
+            tell(sheet_changes(book, read), "would change")
+        doubt(fold(read.job_id, read.texts()))
         return
     read_sheet(data, str(file))
     with open_casebook(casebook, create=True) as book:
         read, changes = import_sheet(
             book, file, data, said_by=who(said_by), at=now(), reason=reason
         )
+        job = job_of(book, read.job_id)
     for query in read.queries:
-        _say(f"{query.at}: {query.text}")
-    _tell(changes, f"entered for the job {read.job_id}")
+        say(f"{query.at}: {query.text}")
+    tell(changes, f"entered for the job {read.job_id}")
+    doubt(job)
 
 
 @app.command()
@@ -154,18 +156,20 @@ def log(
     job: str = typer.Argument(..., help="Id of the job."),
     values: list[str] = typer.Argument(..., help="path=value, such as seams.S2.closed_at=now."),
     statement: bool = typer.Option(False, "--statement", help="From memory or hearsay."),
+    new: bool = typer.Option(False, "--new", help="Parts that are not recorded yet are begun."),
     reason: str = typer.Option("", "--reason", help="Why a value is corrected."),
     said_by: str | None = _WHO,
     casebook: Path | None = _CASEBOOK,
 ) -> None:
     """Enter single values; `now` stands for the time now."""
-    from diagnose.record.single_values import read_values
+    from diagnose.cli.record_of import job_of
+    from diagnose.record.single_values import read_values, replaced
     from diagnose.store.jobs import import_changes, values_of
 
     at = now()
     with open_casebook(casebook) as book:
         present, _ = values_of(book, job)
-        wanted = read_values(job, values, present, at)
+        wanted = read_values(job, values, present, at, new_parts=new)
         entry = import_changes(
             book,
             job,
@@ -175,7 +179,11 @@ def log(
             statement=statement,
             reason=reason,
         )
-    _say("Nothing changed." if entry is None else f"Entered as {entry.device[:8]}/{entry.seq}.")
+        record = job_of(book, job)
+    say("Nothing changed." if entry is None else f"Entered as {entry.device[:8]}/{entry.seq}.")
+    for path, old, value in replaced(present, wanted):
+        say_change(path, old, value)
+    doubt(record)
 
 
 @app.command()
@@ -197,11 +205,19 @@ def climate(
         hint = "write day-first or month-first"
         raise InputError([Problem(None, f"--dates {dates} is not known", hint)])
     with open_casebook(casebook) as book:
-        log_id, points, dropped = import_climate(
+        done = import_climate(
             book, job, file, data, area=area, dates=dates, said_by=who(said_by), at=now()
         )
-    lost = f"; {dropped} rows could not be used" if dropped else ""
-    _say(f"Climate log {log_id}: {points} points kept{lost}.")
+    log = done.log
+    say(f"Climate log {log.id}: {len(log.points)} points kept; {log.note}.")
+    if done.before is not None:
+        was = f"{len(done.before.points)} points of {done.before.file_name or 'another file'}"
+        say(f"It replaces the earlier log of the area {area}: {was}.")
+    if done.days_outside:
+        say(
+            f"{done.days_outside} of {len(log.days)} days lie more than 60 days outside the job, "
+            f"{done.job_days}: is it the right file, with day and month the right way round?"
+        )
 
 
 @app.command()
@@ -238,13 +254,13 @@ def history(
     with open_casebook(casebook) as book:
         steps = history_of(book, job, path)
     Screen().table(
-        ("entered", "by", "value", "why"),
+        ("entered", "by", "value", "how and why"),
         (
             (
                 f"{step.entry.entered_at:%Y-%m-%d %H:%M}",
                 str(step.entry.body.get("said_by", "")),
                 "(taken out)" if step.value is None else step.value,
-                str(step.entry.body.get("reason", "")),
+                "; ".join(filter(None, marks(step))),
             )
             for step in steps
         ),
@@ -270,25 +286,4 @@ def plan(
     for drawing in drawings:
         target = to / f"{drawing.area}.svg"
         target.write_text(drawing.svg, encoding="utf-8")
-        _say(f"{target}")
-
-
-def _tell(changes: tuple[Change, ...], what: str) -> None:
-    if not changes:
-        _say("Nothing differs from the casebook.")
-        return
-    from diagnose.cli.screen import Screen
-
-    screen = Screen()
-    count = "1 value" if len(changes) == 1 else f"{len(changes)} values"
-    screen.text(f"{count} {what}.")
-    for change in changes[:20] if any(change.old is not None for change in changes) else ():
-        old = change.old if change.old is not None else "nothing"
-        new = change.new if change.new is not None else "taken out"
-        screen.text(f"{change.path}: {old} -> {new}", mark="-")
-
-
-def _say(text: str) -> None:
-    from diagnose.cli.screen import Screen
-
-    Screen().text(text)
+        say(f"{target}")

@@ -3,9 +3,11 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from datetime import datetime
+from dataclasses import dataclass
+from datetime import date, datetime, timedelta
 from hashlib import sha256
 from pathlib import Path
+from typing import TYPE_CHECKING
 
 from diagnose.errors import InputError, NotFoundError, Problem
 from diagnose.model import EntryRef
@@ -13,6 +15,25 @@ from diagnose.record.difference import Change, differences
 from diagnose.record.sheet import Sheet, read_sheet
 from diagnose.store.jobs import import_changes, values_of
 from diagnose.store.journal import Casebook
+
+if TYPE_CHECKING:
+    from diagnose.record.model import ClimateLog, Job
+
+FAR_OUTSIDE = timedelta(days=60)
+"""A log this far from every time of the job may be another job's; a judgement."""
+
+
+@dataclass(frozen=True, slots=True)
+class ClimateImport:
+    """What bringing a climate log in did."""
+
+    log: ClimateLog
+    before: ClimateLog | None
+    """The log of the area that this one replaces."""
+    days_outside: int
+    """Days of the log that lie far outside the job."""
+    job_days: str
+    """First and last day of the job as recorded, in words; empty for none."""
 
 
 def import_sheet(
@@ -67,10 +88,10 @@ def import_climate(
     dates: str | None,
     said_by: str,
     at: datetime,
-) -> tuple[str, int, int]:
-    """Read a logger's file for an area; return log id, points kept, rows dropped."""
+) -> ClimateImport:
+    """Read a logger's file for an area and keep it as the log of the area."""
     from diagnose.record.climate import read_climate
-    from diagnose.record.fold import flatten
+    from diagnose.record.fold import flatten, fold
     from diagnose.record.model import Job
 
     values = values_of(book, job_id)[0]
@@ -98,4 +119,24 @@ def import_climate(
         file_name=path.name,
         file_sha256=sha256(data).hexdigest(),
     )
-    return log.id, len(log.points), log.dropped_rows
+    job = fold(job_id, values)
+    first, last = _days_of(job)
+    outside = [
+        day
+        for day in log.days
+        if first and last and not first - FAR_OUTSIDE <= day.day <= last + FAR_OUTSIDE
+    ]
+    before = job.climate.get(log.id)
+    return ClimateImport(log, before, len(outside), f"{first} to {last}" if first else "")
+
+
+def _days_of(job: Job) -> tuple[date | None, date | None]:
+    """Return the first and last day on which something happened in the job."""
+    from diagnose.record.contradictions import moments_of
+
+    days = [
+        moment.date()
+        for path, moment in moments_of(job).items()
+        if isinstance(moment, datetime) and not path.startswith(("lots.", "contract."))
+    ]
+    return min(days, default=None), max(days, default=None)

@@ -38,6 +38,9 @@ from diagnose.record.sheet_times import zone_of
 
 POSSIBLE = {"air": (-40.0, 85.0), "floor": (-40.0, 85.0), "humidity": (0.0, 100.0)}
 
+NO_READING = frozenset({"", "-", "--", "---", "n/a", "na", "nan", "null", "none"})
+"""Cells by which loggers say that there was no reading."""
+
 
 @dataclass(slots=True)
 class _Count:
@@ -48,6 +51,7 @@ class _Count:
     twice: int = 0
     empty: int = 0
     impossible: int = 0
+    unread: int = 0
 
     def words(self) -> list[str]:
         """Return the reasons in words, each with its number."""
@@ -60,6 +64,8 @@ class _Count:
         found = [f"{count} row{'s' if count > 1 else ''} {why}" for count, why in said if count]
         if self.impossible:
             found.append(f"{self.impossible} values that cannot be true left out")
+        if self.unread:
+            found.append(f"{self.unread} cell{'s' if self.unread > 1 else ''} that cannot be read")
         return found
 
 
@@ -206,6 +212,7 @@ def _long_values(
 def _keep(found: dict[str, float], channel: Channel, cell: str, count: _Count) -> None:
     number = number_of(cell)
     if number is None:
+        count.unread += cell.strip().casefold() not in NO_READING
         return
     value = round((number[0] - 32) * 5 / 9, 3) if channel.fahrenheit else number[0]
     low, high = POSSIBLE[channel.role]

@@ -29,7 +29,7 @@ from diagnose.record.sheet_values import Reading, read_value, shown
 from diagnose.yaml_text import WORDS_FOR_KIND, Node
 
 ID = re.compile(r"[A-Za-z0-9][A-Za-z0-9_-]{0,63}")
-_ID_HINT = "ids hold letters without accents, figures, - and _, such as SP1 or day-room"
+ID_HINT = "ids hold letters without accents, figures, - and _, such as SP1 or day-room"
 
 
 class Reader:
@@ -77,7 +77,7 @@ class Reader:
         elif node.kind != "text":
             self.problems.add(node.at, f"id is {WORDS_FOR_KIND[node.kind]}", hint)
         elif not ID.fullmatch(node.text):
-            self.problems.add(node.at, f"{short(node.text)} cannot be the id of a job", _ID_HINT)
+            self.problems.add(node.at, f"{short(node.text)} cannot be the id of a job", ID_HINT)
         else:
             return node.text
         return ""
@@ -178,7 +178,7 @@ class Reader:
             )
             return False
         if not ID.fullmatch(key):
-            self.problems.add(at, f"{short(key)} cannot be the id of a part ({words})", _ID_HINT)
+            self.problems.add(at, f"{short(key)} cannot be the id of a part ({words})", ID_HINT)
             return False
         known = self.ids.setdefault(path, {})
         twin = self.spelled.setdefault((path, key.casefold()), key)

@@ -7,6 +7,7 @@ the clock skipped or showed twice are refused: only an offset settles them.
 from __future__ import annotations
 
 import re
+from calendar import monthrange
 from datetime import UTC, date, datetime, tzinfo
 from functools import lru_cache
 from zoneinfo import ZoneInfo, available_timezones
@@ -52,6 +53,7 @@ def read_day(text: str) -> str:
     """
     plain = text.strip()
     if _TIME.fullmatch(plain):
+        _day(plain[:10])
         raise NotReadableError("a day without a time is needed", f"write {plain[:10]}")
     if not _DAY.fullmatch(plain):
         raise NotReadableError("a day is needed", _hint_for_day(plain, "2026-03-02"))
@@ -71,6 +73,7 @@ def read_time(text: str, zone: tzinfo | None) -> str:
     match = _TIME.fullmatch(plain)
     if match is None:
         if _DAY.fullmatch(plain):
+            _day(plain)
             raise NotReadableError("a time of day is needed too", f"write {plain} 08:30")
         raise NotReadableError("a time is needed", _hint_for_day(plain, "2026-03-02 08:30"))
     day, clock, offset = match.groups()
@@ -124,11 +127,20 @@ def _day(text: str) -> date:
     try:
         day = date.fromisoformat(text)
     except ValueError:
-        raise NotReadableError("the calendar has no such day") from None
+        raise NotReadableError("the calendar has no such day", _possible(text)) from None
     if not FIRST_YEAR <= day.year <= LAST_YEAR:
         hint = f"years from {FIRST_YEAR} to {LAST_YEAR} are read"
         raise NotReadableError("the year cannot be right", hint)
     return day
+
+
+def _possible(text: str) -> str:
+    """Return a hint with a day that the calendar has, near to the one written."""
+    year, month = int(text[:4]), int(text[5:7])
+    if FIRST_YEAR <= year <= LAST_YEAR and 1 <= month <= 12:
+        last = f"{text[:8]}{monthrange(year, month)[1]}"
+        return f"the last day of that month is {last}"
+    return "year, month and day, such as 2026-03-02"
 
 
 def _hint_for_day(text: str, example: str) -> str:

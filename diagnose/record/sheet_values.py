@@ -18,6 +18,7 @@ from diagnose.record.sheet_numbers import (
     short,
 )
 from diagnose.record.sheet_times import read_day, read_time
+from diagnose.record.words import TRADE_WORDS
 from diagnose.yaml_text import Node
 
 LONGEST_TEXT = 10_000
@@ -102,6 +103,9 @@ def one_of(text: str, words: tuple[str, ...]) -> str:
     found = next((word for word in words if word.casefold() in (wanted, text.casefold())), None)
     if found is not None:
         return found
+    right = next((word for word in TRADE_WORDS.get(wanted, ()) if word in words), None)
+    if right is not None:
+        raise NotReadableError(f"allowed are {listed(words)}", f"write {right} for {short(text)}")
     near = near_names(text, list(words), 1)
     hint = f"did you mean {near[0]}?" if near else ""
     raise NotReadableError(f"allowed are {listed(words)}", hint)

@@ -7,9 +7,10 @@ from dataclasses import replace
 from datetime import datetime
 
 from diagnose.errors import InputError, Problem
-from diagnose.record.fields import field_of, field_table, near_names
+from diagnose.record.fields import Keyed, branch_at, field_of, field_table, near_names
+from diagnose.record.labels import PART_WORDS
 from diagnose.record.sheet import read_sheet
-from diagnose.record.sheet_numbers import NotReadableError
+from diagnose.record.sheet_numbers import NotReadableError, listed, short
 from diagnose.record.sheet_times import zone_of
 from diagnose.record.sheet_values import read_value
 from diagnose.record.sheet_write import write_sheet
@@ -19,7 +20,12 @@ NOW = "now"
 
 
 def read_values(
-    job_id: str, pairs: Iterable[str], present: Mapping[str, str], now: datetime
+    job_id: str,
+    pairs: Iterable[str],
+    present: Mapping[str, str],
+    now: datetime,
+    *,
+    new_parts: bool = True,
 ) -> dict[str, str | None]:
     """Return canonical texts by path; an empty value takes the recorded one out.
 
@@ -32,6 +38,9 @@ def read_values(
         a value may name.
     now : datetime
         What `now` stands for, with offset.
+    new_parts : bool
+        Whether a value may begin a part that the job does not hold yet; with
+        False a slip in an id is a problem.
 
     Raises
     ------
@@ -52,6 +61,8 @@ def read_values(
             near = near_names(path.split(".")[-1], last)
             hint = f"fields of like names: {', '.join(near)}" if near else ""
             problems.append(Problem(None, f"no field of the record is called {path[:80]}", hint))
+        elif not new_parts and (problem := _unknown_part(job_id, path, present)):
+            problems.append(problem)
         elif not text.strip():
             wanted[path] = None
         else:
@@ -70,3 +81,32 @@ def read_values(
     except InputError as error:
         raise InputError(replace(problem, at=None) for problem in error.problems) from None
     return wanted
+
+
+def replaced(
+    present: Mapping[str, str], wanted: Mapping[str, str | None]
+) -> tuple[tuple[str, str | None, str | None], ...]:
+    """Return path, old and new value of each value that differs, in the order typed."""
+    return tuple(
+        (path, present.get(path), new) for path, new in wanted.items() if present.get(path) != new
+    )
+
+
+def _unknown_part(job_id: str, path: str, present: Mapping[str, str]) -> Problem | None:
+    """Return what is wrong when the path leads through a part that is not recorded."""
+    steps = path.split(".")
+    for at, step in enumerate(steps[1:], start=1):
+        above = ".".join(steps[:at])
+        branch = branch_at(above)
+        if not isinstance(branch, Keyed) or branch.key in ("", "side"):
+            continue
+        known = [name.split(".")[at] for name in present if name.startswith(f"{above}.")]
+        known = list(dict.fromkeys(known))
+        if step in known:
+            continue
+        word = PART_WORDS.get(steps[at - 1], "part")
+        near = near_names(step, known) or known[:5]
+        there = f"recorded there: {listed(near)}; " if near else ""
+        hint = f"{there}add --new if {short(step)} is to be entered as a new {word}"
+        return Problem(None, f"the job {job_id} holds no {word} {short(step)}", hint)
+    return None

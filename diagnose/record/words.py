@@ -126,3 +126,51 @@ REFERS_TO: Mapping[str, str] = {
 A collection of the job; `doors` of the part's own area; `place` such as
 `seam:S2`; `stock` such as `roll:R1`.
 """
+
+_SAID_FOR: Mapping[str, str] = {
+    "adhered": "glued glued-down glue-down stuck stuck-down direct-stick direct-stuck direct-glue full-stick fully-stuck bonded",
+    "double-stick": "double-stuck double-bond double-bonded double-glue",
+    "stretch-in": "stretch stretched stretch-fit stretch-fitted stretched-in tackless gripper",
+    "tile": "tiles carpet-tile carpet-tiles modular",
+    "polyamide": "nylon nylon-6 nylon-66 pa polyamid",
+    "polypropylene": "pp polyprop olefin",
+    "polyester": "pet pes",
+    "wool-blend": "80/20 80-20 wool-mix wool-mixture wool-nylon",
+    "impervious": "pvc pvc-backed vinyl vinyl-backed bitumen bitumen-backed",
+    "secondary": "action-back action-backed actionback jute jute-backed hessian hessian-backed woven-back",
+    "foam": "foam-backed foam-back",
+    "cushion": "cushion-backed cushion-back",
+    "loop": "loop-pile boucle",
+    "cut": "cut-pile twist velvet velour saxony plush",
+    "woven": "axminster wilton",
+    "needled": "needlepunch needle-punch needlefelt needle-felt",
+    "bonded": "fusion-bonded",
+    "concrete": "concrete-slab concrete-floor slab",
+    "cement-screed": "screed sand-and-cement sand-cement-screed cement",
+    "calcium-sulfate-screed": "anhydrite anhydrite-screed gypsum-screed calcium-sulphate-screed",
+    "timber-boards": "floorboards boards floor-boards boarded",
+    "timber-sheet": "plywood ply chipboard particle-board hardboard osb",
+    "access-panels": "raised-floor access-floor raised-access-floor",
+    "old-floor": "vinyl lino linoleum old-vinyl",
+    "underfloor": "ufh wet-underfloor floor-heating underfloor-heating",
+    "stuck": "glued adhered bonded",
+    "taped": "tape heat-bonded hot-melt hot-melt-tape",
+    "sewn": "sewed hand-sewn stitched",
+    "cover-strip": "door-bar threshold threshold-strip",
+}
+
+
+def _by_said_word() -> dict[str, tuple[str, ...]]:
+    found: dict[str, tuple[str, ...]] = {}
+    for word, said in _SAID_FOR.items():
+        for other in said.split():
+            found[other] = (*found.get(other, ()), word)
+    return found
+
+
+TRADE_WORDS: Mapping[str, tuple[str, ...]] = _by_said_word()
+"""What fitters say, to the words of the record: `nylon` is polyamide.
+
+One word may stand for several, each in its own field: `vinyl` is an impervious
+backing or an old floor.  Common speech of the trade, no source.
+"""

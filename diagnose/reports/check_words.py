@@ -93,12 +93,10 @@ def _blocks(
 
 
 def _summary(found: LeaveSite, amiss: int) -> str:
-    if found.clean and amiss:
-        first = f"{_count(amiss, 'recorded time')} cannot be so."
-    elif found.clean:
-        first = "Nothing that is recorded deviates."
-    else:
-        first = f"{_count(len(found.deviations), 'thing')} {_verb(found.deviations)}."
+    said = [f"{_count(amiss, 'recorded time')} cannot be so."] if amiss else []
+    if not found.clean:
+        said.append(f"{_count(len(found.deviations), 'thing')} {_verb(found.deviations)}.")
+    first = " ".join(said) or "Nothing that is recorded deviates."
     top = [(c, p.place) for p in found.places for c in p.callbacks if stands_out(c)]
     if not top:
         return f"{first} No callback stands out."

@@ -201,7 +201,7 @@ def test_gaps_duplicates_and_empty_rows_are_told() -> None:
     assert log.dropped_rows == 3
     assert str(log.note).endswith(
         "1 row without a time that can be read; 1 row for a time that is there already; "
-        "1 row without a reading"
+        "1 row without a reading; 1 cell that cannot be read"
     )
 
 
