@@ -38,13 +38,14 @@ WORDS_FOR_KIND = {"map": "key: value pairs", "list": "a list", "text": "plain te
 _HINTS = {
     "cannot start any token": "put the text in quotes; indent with blanks, never with a tab",
     "mapping values are not allowed": "text that holds a colon and a blank belongs in quotes",
-    "could not find expected ':'": "is a colon missing, or a blank after it?",
+    "could not find expected ':'": "is a colon missing here or on the line above, or a blank after it?",
     "did not find expected <block end>": "are the lines of this item indented alike?",
     "expected <block end>": "are the lines of this item indented alike?",
     "did not find expected key": "are the lines of this item indented alike?",
     "unexpected end of stream": "is a closing quote missing?",
-    "did not find expected ',' or ']'": "is a closing bracket or a comma missing?",
-    "did not find expected ',' or '}'": "is a closing brace or a comma missing?",
+    "did not find expected ',' or ']'": "is a closing bracket or a comma missing, or a quote left open above?",
+    "did not find expected ',' or '}'": "is a closing brace or a comma missing, or a quote left open above?",
+    "did not find expected '-' indicator": "write a blank after each dash; a hidden character can look like one",
 }
 
 

@@ -5,8 +5,11 @@ Groups are imported only when they are called, so that `--help` stays quick.
 
 from __future__ import annotations
 
+import errno
+import io
 import os
 import sys
+import traceback
 from importlib import import_module
 from pathlib import Path
 from typing import Any
@@ -115,14 +118,95 @@ def message(error: DiagnoseError) -> str:
     return text
 
 
-def run() -> None:
-    """Run the command line; end with a message and an exit code, never a traceback."""
+_REASONS = {
+    errno.ENOSPC: "the disk is full",
+    errno.EDQUOT: "no room is left for this user",
+    errno.ENAMETOOLONG: "the name is too long",
+    errno.EACCES: "there is no permission",
+    errno.EPERM: "it is not permitted",
+    errno.EROFS: "the disk is read-only",
+    errno.ENOENT: "there is no such file or folder",
+    errno.ENOTDIR: "a part of the path is a file, not a folder",
+    errno.EISDIR: "it is a folder",
+    errno.EEXIST: "it is there already",
+}
+
+
+def system_message(error: OSError) -> str:
+    """Return what the system refused, with the file and the reason, as one sentence."""
+    from diagnose.text import clean
+
+    name = error.filename if error.filename is not None else _file_of(error)
+    reason = _REASONS.get(error.errno or 0) or error.strerror or str(error) or "the system refused"
+    if name is None:
+        return clean(f"error: the output cannot be written: {reason}")
+    what = os.fsdecode(name) if isinstance(name, str | bytes) else str(name)
+    if len(what) > 200:
+        what = f"{what[:120]}...{what[-60:]}"
+    return clean(f"error: {what or 'a file without a name'} cannot be used: {reason}")
+
+
+def _file_of(error: OSError) -> str | None:
+    """Return the file whose writing failed; the system names only one that is not opened."""
+    for frame, _ in reversed(list(traceback.walk_tb(error.__traceback__))):
+        if isinstance(path := frame.f_locals.get("self"), Path):
+            return str(path)
+    return None
+
+
+def _speak_plainly() -> None:
+    """Let both streams spell what their encoding cannot show."""
+    from diagnose.text import SPELLED, spelling
+
+    for stream in (sys.stdout, sys.stderr):
+        if isinstance(stream, io.TextIOWrapper):
+            stream.reconfigure(encoding=spelling(stream.encoding), errors=SPELLED)
+
+
+def _drop_output() -> None:
+    """Forget what could not be written, so that nothing is said of it at the end."""
+    try:
+        nowhere = os.open(os.devnull, os.O_WRONLY)
+        os.dup2(nowhere, sys.stdout.fileno())
+        os.close(nowhere)
+    except (OSError, ValueError):
+        pass
+
+
+def _command() -> None:
     try:
         typer.main.get_command(app)(prog_name="diagnose")
+    finally:
+        # What is still held back would fail after the last chance to say so.
+        sys.stdout.flush()
+
+
+def run() -> None:
+    """Run the command line; end with a message and an exit code, never a traceback."""
+    _speak_plainly()
+    try:
+        _command()
     except DiagnoseError as error:
         print(message(error), file=sys.stderr)
         sys.exit(exit_code(error))
     except KeyboardInterrupt:
+        sys.exit(1)
+    except BrokenPipeError:
+        _drop_output()
+        sys.exit(1)
+    except OSError as error:
+        if os.environ.get(TRACEBACK_VARIABLE):
+            raise
+        print(system_message(error), file=sys.stderr)
+        _drop_output()
+        sys.exit(1)
+    except UnicodeError:
+        if os.environ.get(TRACEBACK_VARIABLE):
+            raise
+        print(
+            "error: a word that was given holds bytes that are no text; write it in UTF-8",
+            file=sys.stderr,
+        )
         sys.exit(1)
     except Exception as error:
         if os.environ.get(TRACEBACK_VARIABLE):

@@ -7,7 +7,6 @@ called, its unit and its words stand there once.
 from __future__ import annotations
 
 import inspect
-import json
 import re
 from collections.abc import Callable, Mapping
 from dataclasses import asdict, dataclass, replace
@@ -16,6 +15,7 @@ from typing import Annotated, Any, Literal, get_args, get_origin, get_type_hints
 
 import typer
 
+from diagnose.cli.screen import Screen, put_json
 from diagnose.errors import InputError, Problem, StoreError
 from diagnose.physics.colour import Lab, lab
 from diagnose.physics.guard import OutOfRangeError
@@ -23,7 +23,6 @@ from diagnose.physics.lines import Line
 from diagnose.physics.worked import CALCULATIONS
 from diagnose.physics.working import Worked, plain
 from diagnose.record.units import bare_name, converted, same_unit, unit_of, units_that_fit
-from diagnose.text import clean
 
 app = typer.Typer(
     help="Work out one figure, with the working shown. A number may carry its unit: 68F, 0.3m, 1/8in.",
@@ -203,13 +202,11 @@ def command_of(name: str, function: Callable[..., Worked]) -> Callable[..., None
             hint = f"see diagnose calc {name} --help"
             raise InputError([Problem(None, str(error), hint)]) from None
         used = [(each, values[each.name]) for each in inputs if values[each.name] is not None]
-        worked, limits = _with_limits(worked)
+        worked, limits = _with_limits(name, values, worked)
         if as_json:
-            typer.echo(
-                json.dumps(as_data(name, used, worked, limits), ensure_ascii=False, indent=2)
-            )
+            put_json(as_data(name, used, worked, limits))
         else:
-            typer.echo(clean("\n".join(as_lines(used, worked, limits))))
+            _show(as_rows(used, worked, limits))
 
     json_option = Annotated[bool, typer.Option("--json", help="Write data instead of text.")]
     parameters = [each.parameter() for each in inputs] + [_keyword("as_json", json_option, False)]
@@ -220,23 +217,26 @@ def command_of(name: str, function: Callable[..., Worked]) -> Callable[..., None
     return command
 
 
-def _with_limits(worked: Worked) -> tuple[Worked, list[dict[str, Any]]]:
+def _with_limits(
+    name: str, values: Mapping[str, Any], worked: Worked
+) -> tuple[Worked, list[dict[str, Any]]]:
     """Return the limits that the rules hold for a result; a note where they are not there."""
     if not worked.limits:
         return worked, []
-    from diagnose.cli.calc_limits import limits_of
+    from diagnose.cli.calc_limits import judged, limits_of
 
+    known = {**values, **{step.name: step.value for step in worked.steps}, "result": worked.result}
     try:
-        return worked, limits_of(worked.limits, dict(worked.when))
+        return worked, judged(name, limits_of(worked.limits, dict(worked.when)), known)
     except StoreError:
         note = "The rules are not there, so no limits are shown."
         return replace(worked, notes=(*worked.notes, note)), []
 
 
-def as_lines(
+def as_rows(
     used: list[tuple[Input, Any]], worked: Worked, limits: list[dict[str, Any]]
-) -> list[str]:
-    """Return the working as lines of text: result first, then how it came about."""
+) -> list[tuple[str, str]]:
+    """Return the working as rows of a head and a text: result first, then how it came about."""
     rows = [("result", worked.words)]
     rows += [("given", f"{each.label}: {_shown(value, each.unit)}") for each, value in used]
     rows += [("formula", line) for line in worked.formula]
@@ -244,11 +244,14 @@ def as_lines(
     rows += [("method", str(bound)) for bound in worked.bounds]
     rows += [("limit", figure["words"]) for figure in limits]
     rows += [("note", note) for note in worked.notes]
-    lines, before = [], ""
+    return rows
+
+
+def _show(rows: list[tuple[str, str]]) -> None:
+    screen, before = Screen(), ""
     for head, text in rows:
-        lines.append(f"{head if head != before else '':<9}{text}")
+        screen.text(text, mark=f"{head if head != before else '':<8}")
         before = head
-    return lines
 
 
 def as_data(

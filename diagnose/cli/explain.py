@@ -9,7 +9,8 @@ import typer
 
 if TYPE_CHECKING:
     from diagnose.cli.screen import Screen
-    from diagnose.rulebook.explain import Explanation, Row, SourceShown
+    from diagnose.rulebook.explain import Explanation, Listing, Row, SourceShown
+    from diagnose.rulebook.model import Rules
 
 app = typer.Typer(
     rich_markup_mode=None,
@@ -21,13 +22,13 @@ app = typer.Typer(
 @app.command()
 def explain(
     name: Annotated[
-        list[str],
+        list[str] | None,
         typer.Argument(
-            metavar="ID",
+            metavar="[ID]",
             help="Id or name of a symptom, cause, stage, question, act, check, limit, remedy, "
-            "caution, source or teaching point.",
+            "caution, source or teaching point; or a list: symptoms, causes and so on.",
         ),
-    ],
+    ] = None,
     as_json: Annotated[bool, typer.Option("--json", help="Write the page as JSON.")] = False,
     rules: Annotated[
         Path | None, typer.Option("--rules", help="Folder of rules other than the program's own.")
@@ -35,30 +36,67 @@ def explain(
 ) -> None:
     """Explain a symptom, cause, question, check, limit, remedy or source on one page.
 
-    Cautions come first. Ids in brackets have a page of their own.
+    Cautions follow the title. Ids in brackets have a page of their own. Without an
+    id it tells which lists there are; words out of a name find what holds them.
     """
     from dataclasses import asdict
 
     from diagnose.cli.screen import Screen, put_json
     from diagnose.cli.where import the_rules
-    from diagnose.rulebook.explain import explain as page_of
+    from diagnose.rulebook.explain import Listing
 
-    page = page_of(the_rules(rules), " ".join(name))
+    page = _page_of(the_rules(rules), " ".join(name or ()))
     if as_json:
         put_json(asdict(page))
+    elif isinstance(page, Listing):
+        _show_list(page, Screen(), asked=bool(name))
     else:
         _show(page, Screen())
 
 
+def _page_of(rules: Rules, text: str) -> Explanation | Listing:
+    """Return the page or the list that is meant; words alone may mean several pages."""
+    from diagnose.errors import NotFoundError
+    from diagnose.rulebook.explain import LISTED, WORDS, explain, found_by_words, listing, overview
+
+    if not text.strip():
+        return overview(rules)
+    if (word := text.strip().casefold().replace(" ", "-")) in LISTED:
+        return listing(rules, word)
+    try:
+        return explain(rules, text)
+    except NotFoundError:
+        found = found_by_words(rules, text)
+        rows = [(section.title, row) for section in found.sections for row in section.rows]
+        if not rows:
+            raise
+        if len(rows) > 1:
+            return found
+        [(kind, row)] = rows
+        return explain(rules, f"{WORDS[kind.replace('-', '_')]}:{row.id}")
+
+
+def _show_list(page: Listing, screen: Screen, *, asked: bool) -> None:
+    screen.strong(page.title)
+    for section in page.sections:
+        screen.heading(section.title)
+        for row in section.rows:
+            _row(row, screen)
+    screen.air()
+    one = "diagnose explain ID" if asked else "diagnose explain symptoms"
+    more = "shows the page of one." if asked else "lists them; diagnose explain ID shows one."
+    screen.faint(f"{one} {more}")
+
+
 def _show(page: Explanation, screen: Screen) -> None:
-    for caution in page.cautions:
-        screen.caution(f"{caution.name}", caution.text, caution.defer_to)
-    if page.cautions:
-        screen.air()
     screen.strong(page.name)
     screen.faint(f"{page.kind}: {page.id}")
     if page.also:
         screen.faint("see also " + ", ".join(page.also))
+    if page.cautions:
+        screen.air()
+    for caution in page.cautions:
+        screen.caution(f"{caution.name}", caution.text, caution.defer_to)
     if page.text:
         screen.air()
         screen.text(page.text)

@@ -15,6 +15,10 @@ from diagnose.physics.working import Bound, Step, Worked, counted, plain, put
 
 Model = Literal["tent", "arch"]
 UPPER = "An upper estimate: a stiff back flattens the peak. Computed from geometry, not published."
+LEAST = (
+    "A lower estimate: a stiff back flattens the peak, so there may be more surplus. "
+    "Computed from geometry, not published."
+)
 
 
 def peak_height(
@@ -50,7 +54,7 @@ def peak_surplus(
     steps = (Step("surplus", text, surplus, "mm"),)
     words = f"at least {surplus:.2f} mm too much width"
     limits = ("seam-surplus",)
-    return Worked((f"surplus = {formula}",), steps, surplus, "mm", words, (), (UPPER,), limits)
+    return Worked((f"surplus = {formula}",), steps, surplus, "mm", words, (), (LEAST,), limits)
 
 
 def width_change(
@@ -216,9 +220,8 @@ def trip_height(height_mm: Annotated[float, "height of the step"]) -> Worked:
         "seen",
     )
     words = f"{plain(height_mm)} mm: {says}"
-    return Worked(
-        ("height against the steps of the rule",), (), word, "", words, (bound,), (trip.CAUTION,)
-    )
+    notes = () if word == "flush" else (trip.CAUTION,)
+    return Worked(("height against the steps of the rule",), (), word, "", words, (bound,), notes)
 
 
 def roll_mass(

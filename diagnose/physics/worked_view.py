@@ -131,9 +131,17 @@ def seam_to_light(
     if len(seam) == 2:
         turn = f"abs({put(runs)} − {put(faces)})"
         steps = (Step("across", f"min({turn} mod 180, 180 − {turn} mod 180)", angle, "°"),)
-    formula = ("across = acute angle of the seam's direction and the square to the window",)
+    glass = 90 - angle
+    steps = (*steps, Step("to the glass", f"90 − {put(angle)}", glass, "°"))
+    formula = (
+        "across = acute angle of the seam's direction and the square to the window",
+        "to the glass = 90 − across",
+    )
     side = "across" if angle > 45 else "along"
-    words = f"{plain(angle, 3)}°, {side} the seam; {plain(90 - angle, 3)}° to the line of the glass"
+    words = (
+        f"light strikes {side} the seam, at {plain(angle, 3)}° to it; "
+        f"the seam stands {plain(glass, 3)}° to the line of the glass"
+    )
     return Worked(formula, steps, angle, "°", words, limits=("seam-light-angle",))
 
 

@@ -275,8 +275,7 @@ def way_in(path: Path) -> str:
     """
     if not os.access(path.parent, os.W_OK):
         log = path.with_name(f"{path.name}-wal")
-        pending = log.exists() and log.stat().st_size > 0
-        return "mode=ro" if pending else "mode=ro&immutable=1"
+        return "mode=ro" if log.exists() and log.stat().st_size else "mode=ro&immutable=1"
     return "mode=rw" if os.access(path, os.W_OK) else "mode=ro"
 
 

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import json
 import math
+import os
 import subprocess
 import sys
 from pathlib import Path
@@ -225,3 +226,38 @@ def test_nothing_heavy_is_imported() -> None:
         [sys.executable, "-c", script], capture_output=True, text=True, check=True
     )
     assert done.stdout.strip() == "[]"
+
+
+def test_no_one_falls_over_a_flush_floor(call: Any) -> None:
+    assert "fall" not in call("trip-height", "--height", "0")[1]
+    assert "Someone can fall here" in call("trip-height", "--height", "0.5")[1]
+
+
+def test_a_surplus_from_a_peak_is_a_lower_estimate(call: Any) -> None:
+    _, out, _ = call("peak-surplus", "--height", "6")
+    assert "at least" in out
+    assert "lower estimate" in out
+    assert "upper estimate" not in out
+    assert "upper estimate" in call("peak-height", "--surplus", "1")[1]
+
+
+def test_piped_lines_are_no_longer_than_a_piped_screen(call: Any) -> None:
+    for name, args in CALLS:
+        _, out, _ = call(name, *args)
+        assert max(map(len, out.splitlines())) <= 100, name
+
+
+@pytest.mark.parametrize("columns", [40, 60, 100])
+def test_lines_wrap_at_the_width_of_the_screen(columns: int, root: Path) -> None:
+    pexpect = pytest.importorskip("pexpect")
+    out = pexpect.run(
+        f"{sys.executable} -m diagnose calc stretch --before 6000 --after 6048",
+        cwd=str(root),
+        env={**os.environ, "TERM": "xterm", "COLUMNS": str(columns)},
+        timeout=60,
+        dimensions=(40, columns),
+    ).decode("utf-8")
+    lines = [line.rstrip("\r") for line in out.split("\n")]
+    assert max(map(len, lines)) <= columns
+    assert lines[0] == "result   0.80 %"
+    assert any(line.startswith(" " * 9) for line in lines)

@@ -87,3 +87,43 @@ def test_every_limit_named_is_in_the_rules(call: Any, monkeypatch: pytest.Monkey
             call(name, *args)
     assert len(asked) > 15
     assert asked <= set(calc_limits.read_items(data_folder("rules"), "limits"))
+
+
+@pytest.mark.parametrize(
+    ("args", "said"),
+    [
+        (["stretch", "--before", "6000", "--after", "6048"], "0.8 % is below the limit"),
+        (["stretch", "--before", "6000", "--after", "6060"], "1 % is within the limit"),
+        (["pile-turn", "--one", "90", "--other", "270"], "180° is above the limit"),
+        (["seam-to-light", "0,4 9,4", "0,0 6,0"], "0° is below the limit"),
+        (["seam-to-light", "4,0 4,9", "0,0 6,0"], "90° is within the limit"),
+        (["width-change", "--width", "4000", "--change", "-0.9"], "0.9 % is above the limit"),
+        (["peak-surplus", "--height", "6"], "mm or more is partly within the limit"),
+        (["porosity", "300"], "300 s is above the limit"),
+    ],
+)
+def test_a_result_is_held_against_each_limit(call: Any, args: list[str], said: str) -> None:
+    code, out, _ = call(*args)
+    assert code == 0
+    assert said in " ".join(out.split())
+
+
+def test_data_hold_a_verdict_for_each_source(call: Any) -> None:
+    _, out, _ = call("adhesive-used", "--used", "6", "--area", "24", "--json")
+    verdicts = [figure["verdict"] for figure in json.loads(out)["limits"]]
+    # 250 g/m²; each source has its own figures.
+    assert {"below", "above", "within"} == set(verdicts)
+    _, out, _ = call("open-time", "--latest", "20", "--json")
+    assert {figure["verdict"] for figure in json.loads(out)["limits"]} == {None}
+
+
+def test_what_is_judged_is_there_to_be_judged(call: Any) -> None:
+    limits = calc_limits.read_items(data_folder("rules"), "limits")
+    examples = json.loads(Path(__file__).with_name("calc_examples.json").read_text("utf-8"))
+    judged: set[tuple[str, str]] = set()
+    for name, rows in examples.items():
+        for args in rows:
+            data = json.loads(call(name, *args, "--json")[1])
+            judged |= {(name, figure["limit"]) for figure in data["limits"] if figure["verdict"]}
+    assert {name for _, name in calc_limits.JUDGED} <= set(limits)
+    assert judged == set(calc_limits.JUDGED)

@@ -12,6 +12,8 @@ from pathlib import Path
 import pytest
 
 from diagnose.cli.app import run
+from diagnose.model import STAGES
+from diagnose.rulebook.explain import LISTED, WORDS
 
 Call = Callable[..., tuple[int, str, str]]
 
@@ -28,13 +30,64 @@ def call(monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]) ->
     return at
 
 
-def test_cautions_stand_before_everything(call: Call) -> None:
+def test_cautions_follow_the_title_and_stand_before_the_rest(call: Call) -> None:
     code, out, _ = call("sealer-omitted")
     assert code == 0
-    assert out.startswith("CAUTION ")
-    assert out.index("CAUTION Solvent fumes") < out.index("Cut edges never sealed")
+    assert out.startswith("Cut edges never sealed\ncause: sealer-omitted\n\nCAUTION Solvent fumes")
     assert "[fraying-edge]" in out
+    assert out.index("CAUTION ") < out.index("[fraying-edge]")
     assert "Sources" in out
+
+
+def test_without_an_id_it_says_what_can_be_asked(call: Call) -> None:
+    code, out, err = call()
+    assert (code, err) == (0, "")
+    for word in LISTED:
+        assert f"- {word}: " in out
+    assert "diagnose explain symptoms lists them" in out
+
+
+@pytest.mark.parametrize("word", LISTED)
+def test_every_list_leads_to_pages(call: Call, word: str) -> None:
+    code, out, _ = call(word, "--json")
+    assert code == 0
+    rows = [row for section in json.loads(out)["sections"] for row in section["rows"]]
+    assert len(rows) >= 10
+    kind = WORDS.get(word.replace("-", "_"), "stage")
+    for row in (rows[0], rows[-1]):
+        code, page, _ = call(f"{kind}:{row['id']}", "--json")
+        assert (code, json.loads(page)["id"]) == (0, row["id"])
+
+
+def test_causes_are_listed_stage_by_stage(call: Call) -> None:
+    _, out, _ = call("causes")
+    stages = [
+        line.split(" (")[0] for line in out.splitlines() if re.fullmatch(r"[a-z]+ \(\d+\)", line)
+    ]
+    assert stages == [stage for stage in STAGES if stage in stages]
+    assert len(stages) > 8
+    assert "- Cut edges never sealed [sealer-omitted]" in out[out.index("sealing (") :]
+
+
+@pytest.mark.parametrize(
+    ("words", "found"),
+    [
+        (("asbestos",), "[old-black-adhesive-asbestos]"),
+        (("cri", "104"), "[cri-104-2015]"),
+        (("CRI 104",), "[cri-standard-2011]"),
+    ],
+)
+def test_free_words_find_what_holds_them(call: Call, words: tuple[str, ...], found: str) -> None:
+    code, out, err = call(*words)
+    assert (code, err) == (0, "")
+    assert out.startswith("Holding the words")
+    assert found in out
+
+
+def test_words_that_only_one_item_holds_show_its_page(call: Call) -> None:
+    code, out, _ = call("old", "tiles", "asbestos")
+    assert code == 0
+    assert "caution: old-black-adhesive-asbestos" in out
 
 
 def test_a_name_in_several_words_needs_no_quotes(call: Call) -> None:
