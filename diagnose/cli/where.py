@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import contextlib
 import os
 import re
 import sys
@@ -123,7 +124,9 @@ def open_casebook(given: Path | str | None, *, create: bool = False) -> Iterator
     if create:
         path.parent.mkdir(parents=True, exist_ok=True)
     token = data_home() / "tokens" / f"{_name(path)}.json"
-    token.parent.mkdir(parents=True, exist_ok=True)
+    # without a place for it a casebook can still be read; writing then says why it cannot
+    with contextlib.suppress(OSError):
+        token.parent.mkdir(parents=True, exist_ok=True)
     with Casebook.open(path, create=create, token=token) as casebook:
         yield casebook
 
