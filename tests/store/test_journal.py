@@ -413,7 +413,7 @@ def test_entries_that_stand_still_are_no_endless_list(
     fill(file_casebook, now)
     file_casebook.close()
     # What takes the place of a byte that cannot be read sorts before that byte.
-    meddle(path, "update entries set device = cast(x'61f5' as text) where seq = 6")
+    meddle(path, "update entries set device = cast(x'7af5' as text) where seq = 6")
     with Casebook.open(path) as casebook, pytest.raises(StoreError, match="stand in order"):
         list(texts_of(casebook))
 
