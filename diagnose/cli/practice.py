@@ -207,7 +207,8 @@ def keeper(path: Path, pupil: str) -> Any:
 
 def talk(rules: Rules, network: Network, round_: Round, screen: Screen, keep: Any) -> Round:
     """Talk with the learner; leave with a note when they break off."""
-    from diagnose.cli.practice_talk import Broken, PlayTalk
+    from diagnose.cli.practice_prompt import Broken
+    from diagnose.cli.practice_talk import PlayTalk
 
     if not sys.stdin.isatty():
         print(
@@ -220,7 +221,7 @@ def talk(rules: Rules, network: Network, round_: Round, screen: Screen, keep: An
         return PlayTalk(rules, network, round_, screen, keep).run()
     except Broken:
         print("\nKept. `diagnose practice play` goes on from here.", file=sys.stderr)
-        raise typer.Exit(1) from None
+        raise typer.Exit(0) from None
 
 
 def finish(rules: Rules, round_: Round, path: Path, pupil: str, *, json: bool) -> None:

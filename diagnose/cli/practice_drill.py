@@ -20,7 +20,8 @@ HELP = """\
 NUMBER         look at that line of the record
 mend NUMBER    put it right, or write down what is missing
 list           the lines again, with what you know
-go             the van leaves"""
+go             the van leaves
+stop           leave without being marked"""
 
 
 def drill(
@@ -56,6 +57,7 @@ def drill(
 
 
 def _talk(rules: Rules, state: Leaving, screen: Screen) -> Leaving:
+    from diagnose.cli.practice_show import LEAVE
     from diagnose.practice import leaving as drills
     from diagnose.practice.site import floor_words
     from diagnose.practice.wording import INVENTED
@@ -71,10 +73,12 @@ def _talk(rules: Rules, state: Leaving, screen: Screen) -> Leaving:
         screen.faint(f"{left:g} min left")
         try:
             word, _, rest = input("> ").strip().lower().partition(" ")
+            if word in LEAVE:
+                raise EOFError
         except (EOFError, KeyboardInterrupt):
-            print("\nThe drill was left; the same seed brings it back.", file=sys.stderr)
-            print(f"seed {state.case.seed}", file=sys.stderr)
-            raise typer.Exit(1) from None
+            again = f"`diagnose practice drill --seed {state.case.seed}`"
+            print(f"\nThe drill was left; {again} begins it afresh.", file=sys.stderr)
+            raise typer.Exit(0) from None
         if word == "go":
             return state
         if word in ("help", "?"):

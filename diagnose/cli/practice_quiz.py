@@ -21,7 +21,7 @@ from diagnose.cli.practice_files import (
 from diagnose.errors import InputError, NotFoundError, Problem
 
 if TYPE_CHECKING:
-    from diagnose.practice.items import Item, ItemKind
+    from diagnose.practice.item import Item, ItemKind
 
 
 def quiz(
@@ -43,7 +43,8 @@ def quiz(
     from diagnose.cli.practice_show import ask_item, show_answer, show_item
     from diagnose.cli.screen import Screen, put_json
     from diagnose.cli.where import the_rules
-    from diagnose.practice.items import draw_items, is_right
+    from diagnose.practice.item import is_right
+    from diagnose.practice.items import draw_items
     from diagnose.practice.measures import confidence_marks
     from diagnose.practice.told import item_data
 
@@ -66,8 +67,10 @@ def quiz(
             try:
                 reply = ask_item(screen, item, input)
             except (EOFError, KeyboardInterrupt):
-                print(f"\nKept {place - 1} of {len(items)} answers.", file=sys.stderr)
-                raise typer.Exit(1) from None
+                kept = f"Kept {place - 1} of {len(items)} answers."
+                again = f"`diagnose practice quiz --seed {number} -n {len(items)}`"
+                print(f"\n{kept} {again} asks the same set again.", file=sys.stderr)
+                raise typer.Exit(0) from None
         row = item_data(item, key=reply is not None)
         if reply is not None:
             right = is_right(item, reply[0])
@@ -86,7 +89,7 @@ def quiz(
 
 def kinds_of(names: list[str]) -> list[ItemKind]:
     """Return the kinds of question named."""
-    from diagnose.practice.items import ItemKind
+    from diagnose.practice.item import ItemKind
 
     allowed = [kind.value for kind in ItemKind]
     wrong = [name for name in names if name not in allowed]

@@ -99,7 +99,7 @@ def _data(rules: Rules, own: Progress, name: str, stands: Any) -> dict[str, Any]
             {
                 "subject": each.subject,
                 "due": each.due.isoformat(),
-                "known": round(each.retrievability, 4),
+                "known": None if each.known is None else round(each.known, 4),
                 "reviews": each.reviews,
             }
             for each in stands
@@ -118,13 +118,14 @@ def _show(screen: Any, rules: Rules, own: Progress, name: str, stands: Any) -> N
         return
     brier = mean_brier(own.cases)
     right = sum(row.right for row in own.cases)
-    text = f"{len(own.cases)} cases, {right} right."
+    text = f"{_counted(len(own.cases), 'case')}, {right} right."
     if brier is not None:
         text += f" Brier score of what was said: {brier:.2f} (0 is best, 0.25 is a coin)."
     screen.text(text)
     marks = sum(confidence_marks(item.right, item.confidence) for item in own.items)
     done = sum(item.right for item in own.items)
-    screen.text(f"{len(own.items)} short questions, {done} right, {marks} marks.")
+    asked = _counted(len(own.items), "short question")
+    screen.text(f"{asked}, {done} right, {_counted(marks, 'mark')}.")
     weak = [(s, f"{m} of {n}") for s, (m, n) in weak_stages(rules, own.cases).items() if m]
     if weak:
         screen.heading("Weak stages")
@@ -132,6 +133,10 @@ def _show(screen: Any, rules: Rules, own: Progress, name: str, stands: Any) -> N
     if stands:
         screen.heading("Due next")
         screen.table(("what", "on", "known now"), due_rows(rules, stands, MOST_ROWS))
+
+
+def _counted(number: int, noun: str) -> str:
+    return f"{number} {noun}" if abs(number) == 1 else f"{number} {noun}s"
 
 
 def sheet(

@@ -6,7 +6,7 @@ from collections.abc import Callable, Sequence
 from typing import TYPE_CHECKING
 
 from diagnose.practice.feedback import Remark, Topic
-from diagnose.practice.items import Item, ItemKind, is_right
+from diagnose.practice.item import Item, ItemKind, is_right
 from diagnose.practice.mark import Mark
 from diagnose.practice.measures import confidence_marks
 from diagnose.practice.schedule import Due
@@ -28,6 +28,8 @@ HEADINGS = {
     Topic.REMEDY: "The remedy",
 }
 SURE = "how sure: 1 guess, 2 think so, 3 certain > "
+LEAVE = ("stop", "pause", "quit", "exit")
+"""Words that leave at any prompt; what was answered before is kept."""
 
 
 def show_mark(screen: Screen, rules: Rules, mark: Mark, remarks: Sequence[Remark]) -> None:
@@ -74,19 +76,33 @@ def read_answer(typed: str, item: Item) -> tuple[int, ...] | None:
 
 
 def ask_item(screen: Screen, item: Item, read: Callable[[str], str]) -> tuple[tuple[int, ...], int]:
-    """Ask for an answer and how sure it is; both are asked again until they fit."""
+    """Ask for an answer and how sure it is; both are asked again until they fit.
+
+    Raises
+    ------
+    EOFError
+        The learner types a word that leaves, or closes the input.
+    """
     order = item.kind is ItemKind.STEPS_IN_ORDER
     while True:
-        typed = read("the numbers in order > " if order else "number > ").strip()
+        typed = _typed(read, "the numbers in order > " if order else "number > ")
         answer = read_answer(typed, item)
         if answer is not None:
             break
         wanted = "every number once" if order else f"one number from 1 to {len(item.options)}"
-        screen.text(f"Type {wanted}.")
+        screen.text(f"Type {wanted}; stop leaves, and what was answered is kept.")
     while True:
-        typed = read(SURE).strip()
+        typed = _typed(read, SURE)
         if typed in ("1", "2", "3"):
             return answer, int(typed)
+        screen.text("Type 1, 2 or 3; stop leaves, and what was answered is kept.")
+
+
+def _typed(read: Callable[[str], str], prompt: str) -> str:
+    typed = read(prompt).strip().lower()
+    if typed in LEAVE:
+        raise EOFError
+    return typed
 
 
 def show_answer(screen: Screen, item: Item, answer: Sequence[int], sure: int) -> None:
@@ -135,7 +151,7 @@ def due_rows(rules: Rules, standing: Sequence[Due], most: int) -> list[tuple[str
         (
             subject_words(rules, each.subject),
             each.due.date().isoformat(),
-            f"{round(each.retrievability * 100)} %",
+            "missed last time" if each.known is None else f"{round(each.known * 100)} %",
         )
         for each in standing[:most]
     ]

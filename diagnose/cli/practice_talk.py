@@ -3,8 +3,17 @@
 from __future__ import annotations
 
 from collections.abc import Callable
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 
+from diagnose.cli.practice_prompt import (
+    CAUTION,
+    HELP,
+    OUT,
+    Back,
+    detail,
+    line,
+    named_causes,
+)
 from diagnose.cli.screen import Screen
 from diagnose.engine.network import Network
 from diagnose.errors import NotFoundError
@@ -26,20 +35,6 @@ from diagnose.practice.wording import (
 )
 from diagnose.rulebook.model import Rules
 
-HELP = """\
-list           groups of questions; list GROUP shows one of them
-find WORD      questions that hold a word
-NUMBER         ask the question with that number
-said           what you have been told so far
-case           the call and the record again
-causes         what it could be
-stop           name the cause and end the round
-pause          go on another day; nothing is lost"""
-
-
-class Broken(Exception):
-    """The learner leaves in the middle; every move is kept already."""
-
 
 @dataclass(slots=True)
 class PlayTalk:
@@ -51,6 +46,10 @@ class PlayTalk:
     screen: Screen
     keep: Callable[[Round], None]
     """Stores the round after each move."""
+    groups: tuple[str, ...] = ()
+    """Groups whose list was shown last, so that a number means one of them."""
+    shown: set[str] = field(default_factory=set)
+    """Questions that were shown with their numbers."""
     read: Callable[[str], str] = input
 
     def run(self) -> Round:
@@ -103,10 +102,10 @@ class PlayTalk:
         self.screen.faint(text)
 
     def _line(self, prompt: str) -> str:
-        try:
-            return self.read(prompt).strip()
-        except (EOFError, KeyboardInterrupt):
-            raise Broken from None
+        return line(self.read, prompt)
+
+    def _detail(self, prompt: str, allowed: str) -> str:
+        return detail(self.read, prompt, self.screen, allowed)
 
     def _take(self, typed: str) -> None:
         word, _, rest = typed.partition(" ")
@@ -128,28 +127,43 @@ class PlayTalk:
                 self._causes()
             case "stop":
                 self._stop()
-            case "pause" | "quit":
-                raise Broken
             case "ask":
                 self._ask(question_of(self.network, rest))
+            case _ if typed.isascii() and typed.isdigit():
+                self._number(int(typed))
             case _:
-                self._ask(question_of(self.network, typed))
+                self._ask(typed)
+
+    def _number(self, number: int) -> None:
+        """Take a number for what it stands beside on the screen."""
+        name = question_of(self.network, str(number))
+        if 1 <= number <= len(self.groups):
+            self._list(str(number))
+        elif name in self.shown:
+            self._ask(name)
+        else:
+            text = f"No group or question numbered {number} has been shown."
+            self.screen.text(f"{text} Type list or help.")
 
     def _list(self, group: str) -> None:
         groups = questions_by_group(self.rules, self.network, self.round)
         names = list(groups)
-        if group.isascii() and group.isdigit() and 1 <= int(group) <= len(names):
-            group = names[int(group) - 1]
+        listed = self.groups or tuple(names)
+        if group.isascii() and group.isdigit() and 1 <= int(group) <= len(listed):
+            group = listed[int(group) - 1]
         if group in groups:
+            self.groups = ()
             for number, name, cost in groups[group]:
                 self._offer(number, name, cost)
             return
         if group:
             self.screen.text(f"There is no group {group}.")
+        self.groups = tuple(names)
         for number, (name, rows) in enumerate(groups.items(), start=1):
             words = name.replace("-", " ")
-            self.screen.text(f"{words} ({len(rows)} questions)", mark=f"{number:>2}")
-        self.screen.faint("list 3 shows the questions of the third group.")
+            count = f"{len(rows)} question" + ("s" if len(rows) != 1 else "")
+            self.screen.text(f"{words} ({count})", mark=f"{number:>2}")
+        self.screen.faint("Type the number of a group to see its questions.")
 
     def _find(self, word: str) -> None:
         found = False
@@ -157,12 +171,14 @@ class PlayTalk:
         for rows in groups.values():
             for number, name, cost in rows:
                 if word and word.lower() in self.rules.questions[name].ask.lower():
+                    self.groups = ()
                     self._offer(number, name, cost)
                     found = True
         if not found:
             self.screen.text(f"No open question holds {word or 'that'}.")
 
     def _offer(self, number: int, name: str, cost: Price) -> None:
+        self.shown.add(name)
         harm = f", harm {cost.harm:g}" if cost.harm else ""
         ask_words = self.rules.questions[name].ask
         self.screen.text(f"{ask_words} ({cost.minutes:g} min{harm})", mark=f"{number:>3}")
@@ -214,13 +230,20 @@ class PlayTalk:
                 return True
             if typed in ("s", "skip"):
                 return False
-            if typed in ("n", "no"):
+            if typed in ("n", "no", "stop", "back"):
                 return None
+            self.screen.text(f"{CAUTION}; {OUT}.")
 
     def _stop(self) -> None:
+        try:
+            self._state()
+        except Back:
+            self.screen.text("Nothing was stated; ask on.")
+
+    def _state(self) -> None:
         causes = self._which_causes()
         if not causes:
-            return
+            raise Back
         percent = self._percent()
         remedies = possible_remedies(self.rules, self.network, self.round)
         self.screen.text("What do you do about it?")
@@ -228,9 +251,12 @@ class PlayTalk:
             self.screen.text(self.rules.remedies[remedy].name, mark=f"{number:>3}")
         remedy = ""
         while not remedy:
-            typed = self._line("number > ")
+            allowed = f"Type one number from 1 to {len(remedies)}"
+            typed = self._detail("number > ", allowed)
             if typed.isascii() and typed.isdigit() and 1 <= int(typed) <= len(remedies):
                 remedy = remedies[int(typed) - 1]
+            else:
+                self.screen.text(f"{allowed}; {OUT}.")
         self.round = stop(self.rules, self.round, Stated(causes, percent, remedy))
         self.keep(self.round)
 
@@ -240,34 +266,19 @@ class PlayTalk:
         self._causes()
         self.screen.faint("Numbers with blanks between, or a part of a name; empty goes back.")
         while True:
-            typed = self._line("which > ")
+            typed = self._detail("which > ", "Type numbers of the list, or a part of a name")
             if not typed:
                 return ()
-            found, unclear = _named(self.rules, possible, typed)
+            found, unclear = named_causes(self.rules, possible, typed)
             if found and not unclear:
                 self.screen.text(f"You name: {causes_words(self.rules, found)}.")
                 return found
-            self.screen.text(f"{unclear or typed} names no single cause of the list.")
+            self.screen.text(f"{unclear or typed} names no single cause of the list; {OUT}.")
 
     def _percent(self) -> int:
         while True:
-            typed = self._line("how sure are you, in a hundred > ").rstrip("% ")
+            allowed = "Type a whole number from 0 to 100"
+            typed = self._detail("how sure are you, in a hundred > ", allowed).rstrip("% ")
             if typed.isascii() and typed.isdigit() and int(typed) <= 100:
                 return int(typed)
-            self.screen.text("A whole number from 0 to 100.")
-
-
-def _named(rules: Rules, possible: tuple[str, ...], typed: str) -> tuple[tuple[str, ...], str]:
-    """Return the causes that a line names, and the first part that names none."""
-    parts = typed.replace(",", " ").split()
-    if all(part.isascii() and part.isdigit() for part in parts):
-        wrong = [part for part in parts if not 1 <= int(part) <= len(possible)]
-        if wrong:
-            return (), wrong[0]
-        return tuple(dict.fromkeys(possible[int(part) - 1] for part in parts)), ""
-    found = [
-        cause
-        for cause in possible
-        if typed.lower() in rules.causes[cause].name.lower() or typed == cause
-    ]
-    return (tuple(found), "") if len(found) == 1 else ((), typed)
+            self.screen.text(f"{allowed}; {OUT}.")

@@ -3,8 +3,7 @@
 References
 ----------
 .. [1] Difficulty as share right and discrimination as corrected item-rest
-   correlation, Ebel and Frisbie (1991); Kuder and Richardson (1937) formula 20.
-   Read as restated in teaching pages.
+   correlation, Ebel and Frisbie (1991).  Read as restated in teaching pages.
 """
 
 from __future__ import annotations
@@ -49,31 +48,6 @@ class ItemFigures:
         if self.item_rest < 0:
             return "check the key"
         return "look at it again" if self.item_rest < REVIEW_BELOW else "sound"
-
-
-def item_rest(matrix: Sequence[Sequence[int]], item: int) -> float | None:
-    """Return the correlation of an item with the sum of the others.
-
-    `matrix` has a row for each learner and a column for each item, 1 for
-    right.  None where one of the two does not vary.
-    """
-    own = [row[item] for row in matrix]
-    rest = [sum(row) - row[item] for row in matrix]
-    return _correlation(own, rest)
-
-
-def kr20(matrix: Sequence[Sequence[int]]) -> float | None:
-    """Return the Kuder-Richardson formula 20, with the variance of the learners.
-
-    None with fewer than two items or when all learners score alike.
-    """
-    count = len(matrix[0]) if matrix else 0
-    totals = [sum(row) for row in matrix]
-    variance = _variance(totals)
-    if count < 2 or variance == 0:
-        return None
-    shares = [sum(row[n] for row in matrix) / len(matrix) for n in range(count)]
-    return count / (count - 1) * (1 - sum(p * (1 - p) for p in shares) / variance)
 
 
 def item_figures(results: Iterable[ItemResult]) -> tuple[ItemFigures, ...]:

@@ -10,12 +10,13 @@ from collections.abc import Mapping
 from dataclasses import dataclass, field, replace
 from random import Random
 
-from diagnose.engine.evidence import CheckSaid, Evidence, NotMentioned, SymptomSeen, answered
+from diagnose.engine.evidence import CheckSaid, Evidence, NotMentioned, SymptomSeen
 from diagnose.engine.network import Network, build
 from diagnose.errors import NotFoundError
 from diagnose.model import Floor, Outcome, Place, Provenance
 from diagnose.practice import sample
 from diagnose.practice.chance import level, pick, pick_weighted, shuffled, stream
+from diagnose.practice.consistent import asked_in_vain, ruled_out
 from diagnose.practice.fault import Curriculum, Difficulty, Fault, choose
 from diagnose.practice.figures import figure
 from diagnose.practice.site import Site, invent_site
@@ -103,13 +104,15 @@ def draw_case(rules: Rules, order: Order) -> PracticeCase:
         )
         for line in _record(network, fault, on, rng, order.difficulty)
     )
-    answers = {
-        question.id: _coherent(rules.questions[question.id], sample.answer(question, on, rng))
-        for question in network.questions.values()
-    }
+    answers = {}
+    for question in network.questions.values():
+        barred = ruled_out(fault.floor, symptoms, question.id)
+        said_of_it = sample.answer(question, on, rng, barred)
+        if said_of_it is not None and not asked_in_vain(fault.floor, question.id):
+            answers[question.id] = _coherent(rules.questions[question.id], said_of_it)
     if order.difficulty is Difficulty.SILENT_RECORD:
-        for question in _about_the_record(rules, answers):
-            del answers[question]
+        for name in _about_the_record(rules, answers):
+            del answers[name]
     return PracticeCase(
         order=order,
         edition=rules.edition,
@@ -138,12 +141,6 @@ def known_at_the_start(network: Network, case: PracticeCase) -> tuple[Evidence, 
         if line.check in network.checks
     ]
     return (*seen, NotMentioned(), *said)
-
-
-def full_questioning(network: Network, case: PracticeCase) -> tuple[Evidence, ...]:
-    """Return the evidence when every question of the case has been asked."""
-    asked = [answered(question, *given) for question, given in case.answers.items()]
-    return (*known_at_the_start(network, case), *asked)
 
 
 def _coherent(question: Question, given: tuple[str, ...]) -> tuple[str, ...]:

@@ -15,6 +15,7 @@ from random import Random
 from diagnose.errors import NotFoundError
 from diagnose.model import FACET_VALUES, STAGES, Facet, Floor, Place
 from diagnose.practice.chance import pick, pick_weighted, shuffled
+from diagnose.practice.consistent import go_together
 from diagnose.rulebook.model import Applies, Link, Rules
 
 WEAK_SPOT = 4.0
@@ -58,7 +59,7 @@ class Fault:
 
 PLAUSIBLE: Mapping[str, Mapping[Facet, tuple[str, ...]]] = {
     "adhered": {
-        Facet.PILE: ("loop", "cut", "cut-and-loop"),
+        Facet.PILE: ("loop", "cut", "cut-and-loop", "flat"),
         Facet.CONSTRUCTION: ("tufted", "tufted", "woven", "needled"),
         Facet.BACKING: ("secondary", "secondary", "unitary", "foam"),
         Facet.SUBFLOOR: ("concrete", "cement-screed", "calcium-sulfate-screed", "timber-sheet"),
@@ -214,7 +215,18 @@ def _allowed(applies: Iterable[Applies], facet: Facet) -> tuple[str, ...]:
 
 def one_floor(applies: list[Applies]) -> bool:
     """Return whether one floor can meet all the conditions."""
-    return all(_allowed(applies, facet) for facet in Facet)
+    return all(_allowed(applies, facet) for facet in Facet) and bool(_goods(applies))
+
+
+def _goods(applies: Iterable[Applies]) -> list[tuple[str, str]]:
+    """Return the constructions and piles that the conditions allow and that go together."""
+    kept = list(applies)
+    return [
+        (construction, pile)
+        for construction in _allowed(kept, Facet.CONSTRUCTION)
+        for pile in _allowed(kept, Facet.PILE)
+        if go_together(construction, pile)
+    ]
 
 
 def _floor(rng: Random, applies: list[Applies]) -> Floor:
@@ -222,7 +234,17 @@ def _floor(rng: Random, applies: list[Applies]) -> Floor:
     methods = _allowed(applies, Facet.METHOD)
     method = pick(rng, methods or FACET_VALUES[Facet.METHOD])
     facets = {Facet.METHOD: method}
-    for facet, values in PLAUSIBLE[method].items():
+    usual = PLAUSIBLE[method]
+    goods = _goods(applies)
+    kept = [
+        (construction, pile)
+        for construction in usual[Facet.CONSTRUCTION]
+        for pile in usual[Facet.PILE]
+        if (construction, pile) in goods
+    ]
+    facets[Facet.CONSTRUCTION], facets[Facet.PILE] = pick(rng, kept or goods)
+    for facet in (Facet.BACKING, Facet.SUBFLOOR):
+        values = usual[facet]
         fits = [value for value in values if value in _allowed(applies, facet)]
         facets[facet] = pick(rng, fits or _allowed(applies, facet) or values)
     fibres = _allowed(applies, Facet.FIBRE)

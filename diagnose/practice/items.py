@@ -1,84 +1,18 @@
-"""Short questions made from the rules: what they are, and how a set is drawn.
-
-Nobody writes them: each kind of question is a way of turning rules into one
-right option and wrong ones that are plausible but, by the rules, not right.
-`diagnose.practice.items_proof` proves the last for every item.
-"""
+"""How a set of short questions is drawn, each of them proved fair first."""
 
 from __future__ import annotations
 
-import hashlib
-from collections.abc import Callable, Collection, Iterable, Sequence
-from dataclasses import dataclass
-from enum import StrEnum
-from random import Random
+from collections.abc import Collection, Sequence
 
 from diagnose.errors import NotFoundError
-from diagnose.practice.chance import pick, shuffled, stream
-from diagnose.rulebook.model import Cite, Rules
+from diagnose.practice.chance import pick, stream
+from diagnose.practice.item import Item, ItemKind
+from diagnose.practice.items_proof import doubts
+from diagnose.practice.makers import MAKERS
+from diagnose.rulebook.model import Rules
 
-WRONG_OPTIONS = 3
 MOST_MISSES = 400
 """Tries in a row that give nothing new, after which there is nothing new to be had."""
-
-
-class ItemKind(StrEnum):
-    """The kinds of short question."""
-
-    WHICH_CAUSE = "which-cause"
-    WHAT_SEPARATES = "what-separates"
-    WHAT_TO_RECORD = "what-to-record"
-    WHICH_CAUTION = "which-caution"
-    STEPS_IN_ORDER = "steps-in-order"
-    HEARD_ON_SITE = "heard-on-site"
-    WHERE_ON_RECORD = "where-on-record"
-    WHICH_LIMIT = "which-limit"
-    WHAT_FIRST = "what-first"
-    READ_A_PICTURE = "read-a-picture"
-
-
-@dataclass(frozen=True, slots=True)
-class Option:
-    """One option: its words, and the id of the rule that it is made from."""
-
-    text: str
-    rule: str = ""
-
-
-@dataclass(frozen=True, slots=True)
-class Item:
-    """One short question with its key."""
-
-    kind: ItemKind
-    ask: str
-    options: tuple[Option, ...]
-    key: tuple[int, ...]
-    """Number of the right option, from 0; for steps, all numbers in their order."""
-    why: str
-    """Shown after the answer: why the key is right."""
-    subject: str
-    """What is practised, such as `cause:strip-missed`."""
-    rules: tuple[str, ...]
-    """Ids of the rules it is made from."""
-    sources: tuple[str, ...]
-    stage: str = ""
-    shown: tuple[tuple[str, str], ...] = ()
-    """Pairs of question and answer that the picture in words shows."""
-
-    @property
-    def id(self) -> str:
-        """Short name that is the same for the same question on every machine."""
-        words = "\n".join([self.kind.value, self.ask, *sorted(each.text for each in self.options)])
-        return f"{self.kind.value}-{hashlib.sha256(words.encode('utf-8')).hexdigest()[:8]}"
-
-    @property
-    def key_text(self) -> str:
-        """The right answer in words."""
-        return " / ".join(self.options[number].text for number in self.key)
-
-
-Maker = Callable[[Rules, Random, Collection[str]], Item | None]
-"""Makes an item of one kind about one of the subjects, or about any if there are none."""
 
 
 def draw_items(
@@ -109,8 +43,6 @@ def draw_items(
     NotFoundError
         The rules do not give as many different questions of this description.
     """
-    from diagnose.practice.makers import MAKERS
-
     rng = stream("items", seed, sorted(kinds), sorted(stages))
     wanted = list(kinds) or list(ItemKind)
     found: dict[str, Item] = {}
@@ -126,6 +58,7 @@ def draw_items(
             and item.id not in avoid
             and (item.ask, item.key_text) not in prompts
             and (not stages or item.stage in stages)
+            and not doubts(rules, item)
         )
         if item is None or not fresh:
             misses += 1
@@ -138,21 +71,3 @@ def draw_items(
             f"the rules give {len(found)} different questions of this description, not {count}"
         )
     return tuple(found.values())
-
-
-def is_right(item: Item, answer: Sequence[int]) -> bool:
-    """Return whether an answer, as numbers of options from 0, is the key."""
-    return tuple(answer) == item.key
-
-
-def with_options(
-    rng: Random, right: Option, wrong: Iterable[Option]
-) -> tuple[tuple[Option, ...], tuple[int, ...]]:
-    """Return the options in a drawn order, and the key."""
-    order = shuffled(rng, [right, *wrong])
-    return tuple(order), (order.index(right),)
-
-
-def source_ids(cites: Iterable[Cite]) -> tuple[str, ...]:
-    """Return the ids of the sources cited, each once."""
-    return tuple(dict.fromkeys(cite.source for cite in cites))

@@ -9,7 +9,7 @@ from random import Random
 from diagnose.practice.chance import pick, shuffled
 from diagnose.practice.fault import one_floor
 from diagnose.practice.graph import CLEARLY, SAME, SEPARATES, graph
-from diagnose.practice.items import (
+from diagnose.practice.item import (
     WRONG_OPTIONS,
     Item,
     ItemKind,

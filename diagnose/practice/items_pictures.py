@@ -10,7 +10,7 @@ from collections.abc import Collection
 from random import Random
 
 from diagnose.practice.chance import pick, shuffled
-from diagnose.practice.items import WRONG_OPTIONS, Item, ItemKind, Option, with_options
+from diagnose.practice.item import WRONG_OPTIONS, Item, ItemKind, Option, with_options
 from diagnose.rulebook.model import LimitValue, Rules
 
 BARS = "▁▂▃▄▅▆▇█"

@@ -9,7 +9,7 @@ from __future__ import annotations
 from collections.abc import Callable, Mapping
 
 from diagnose.practice.graph import CLEARLY, SAME, SEPARATES, graph
-from diagnose.practice.items import Item, ItemKind, Option
+from diagnose.practice.item import Item, ItemKind, Option
 from diagnose.rulebook.model import Rules
 
 

@@ -6,7 +6,7 @@ from collections.abc import Collection, Mapping
 from random import Random
 
 from diagnose.practice.chance import pick, shuffled
-from diagnose.practice.items import (
+from diagnose.practice.item import (
     WRONG_OPTIONS,
     Item,
     ItemKind,

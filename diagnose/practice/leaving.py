@@ -17,6 +17,7 @@ from diagnose.errors import NotFoundError
 from diagnose.model import Facet, Floor, Outcome, Place
 from diagnose.practice import sample
 from diagnose.practice.chance import level, shuffled, stream
+from diagnose.practice.consistent import go_together
 from diagnose.practice.fault import PLAUSIBLE
 from diagnose.practice.play import MoveError
 from diagnose.practice.site import Site, invent_site
@@ -85,6 +86,8 @@ def draw_leaving(rules: Rules, seed: int) -> LeavingCase:
     rng = stream("leaving", seed)
     method = shuffled(rng, PLAUSIBLE)[0]
     facets = {facet: shuffled(rng, set_of)[0] for facet, set_of in PLAUSIBLE[method].items()}
+    piles = [p for p in PLAUSIBLE[method][Facet.PILE] if go_together(facets[Facet.CONSTRUCTION], p)]
+    facets[Facet.PILE] = shuffled(rng, piles)[0]
     floor = Floor({Facet.METHOD: method, Facet.FIBRE: "wool", Facet.HEATING: "none", **facets})
     network = build(rules, floor, symptoms=())
     now = [name for name in network.checks if rules.checks[name].stage not in LATER]

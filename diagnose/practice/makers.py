@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Mapping
 
 from diagnose.practice import items_causes, items_pictures, items_work
-from diagnose.practice.items import ItemKind, Maker
+from diagnose.practice.item import ItemKind, Maker
 
 MAKERS: Mapping[ItemKind, Maker] = {
     ItemKind.WHICH_CAUSE: items_causes.which_cause,

@@ -2,66 +2,40 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 
-from diagnose.engine.network import Network
-from diagnose.engine.policy import candidates
 from diagnose.engine.posterior import Posterior, infer
 from diagnose.errors import DiagnoseError
 from diagnose.practice.best import BestPath, best_path
 from diagnose.practice.draw import network_of
-from diagnose.practice.measures import as_good_as, brier, regret, surprise_bits
+from diagnose.practice.measures import brier, surprise_bits
 from diagnose.practice.play import (
     Round,
     Stated,
-    acts_done,
-    answered_by_record,
     evidence,
-    open_questions,
     spent,
 )
+from diagnose.practice.steps import Step, weighed
 from diagnose.rulebook.model import Rules
 
 POINTS = {
     "cause": 40,
-    "order": 20,
-    "minutes": 8,
+    "order": 16,
+    "minutes": 6,
     "harm": 8,
-    "cautions": 8,
-    "belief": 8,
-    "remedy": 8,
+    "cautions": 14,
+    "belief": 10,
+    "remedy": 6,
 }
 """Points to be had for each part of a round; they add up to 100."""
 TOLERATED_MINUTES = 1.1
 """Share of the engine's minutes that costs nothing."""
+OVERCLAIM = 2.0
+"""Share of the belief points lost for each unit of belief beyond what the answers allow."""
+SAFE_ONLY = 0.5
+"""Credit for a remedy that only makes the place safe, where others mend the cause."""
 WIDER_CREDIT = 0.5
 """Credit for naming the wider cause of which the true one is a kind."""
-
-
-@dataclass(frozen=True, slots=True)
-class Step:
-    """One question of the learner's, beside the best one at that moment."""
-
-    question: str
-    gain_bit: float
-    per_minute: float
-    """Expected information per minute of cost, in bits."""
-    best: str
-    best_per_minute: float
-    after_settled: bool
-    """It was asked although the finding was settled already."""
-    on_record: bool = False
-    """The record had answered it already, on the day or soon after."""
-
-    @property
-    def regret(self) -> float:
-        """Bits per minute given away."""
-        return regret(self.per_minute, self.best_per_minute)
-
-    @property
-    def good(self) -> bool:
-        """Within 5 % of the best, and not told by the record already."""
-        return not self.on_record and as_good_as(self.per_minute, self.best_per_minute)
 
 
 @dataclass(frozen=True, slots=True)
@@ -122,7 +96,7 @@ def mark(rules: Rules, round_: Round, *, best: BestPath | None = None) -> Mark:
     network = network_of(rules, round_.case)
     last = infer(network, evidence(network, round_))
     best = best or best_path(rules, network, round_)
-    steps = _steps(rules, network, round_)
+    steps = weighed(rules, network, round_)
     minutes, harm = spent(rules, round_)
     truth, named = set(round_.case.truth), set(stated.causes)
     right = truth == named
@@ -137,7 +111,7 @@ def mark(rules: Rules, round_: Round, *, best: BestPath | None = None) -> Mark:
         _minutes_part(minutes, best, right),
         _harm_part(harm, best, round_.allowed.harm),
         _cautions_part(skipped),
-        _belief_part(sure, right),
+        _belief_part(sure, on_evidence),
         _remedy_part(rules, stated, round_.case.truth),
     )
     return Mark(
@@ -158,33 +132,6 @@ def mark(rules: Rules, round_: Round, *, best: BestPath | None = None) -> Mark:
         leading_probability=leading.probability,
         skipped_cautions=skipped,
     )
-
-
-def _steps(rules: Rules, network: Network, round_: Round) -> tuple[Step, ...]:
-    """Weigh each question against the best one that was open at that moment."""
-    settle = network.figures.number("settle_at")
-    so_far = replace(round_, moves=(), stated=None)
-    told = answered_by_record(rules, round_.case)
-    steps = []
-    for move in round_.moves:
-        posterior = infer(network, evidence(network, so_far))
-        open_now = open_questions(rules, network, so_far)
-        found = candidates(posterior, open_now, acts_done(rules, so_far))
-        own = next(each for each in found if each.question == move.question)
-        fresh = [each for each in found if each.question not in told] or [own]
-        steps.append(
-            Step(
-                question=move.question,
-                gain_bit=own.worth.gain_bit,
-                per_minute=own.per_minute,
-                best=fresh[0].question,
-                best_per_minute=fresh[0].per_minute,
-                after_settled=posterior.explanations[0].probability >= settle,
-                on_record=move.question in told,
-            )
-        )
-        so_far = replace(so_far, moves=(*so_far.moves, move))
-    return tuple(steps)
 
 
 def _skipped(rules: Rules, round_: Round) -> tuple[str, ...]:
@@ -253,21 +200,46 @@ def _harm_part(harm: float, best: BestPath, allowed: int) -> Part:
 
 
 def _cautions_part(skipped: tuple[str, ...]) -> Part:
+    """One caution skipped costs all there is: nobody is half hurt."""
     why = "every caution read" if not skipped else f"{len(skipped)} skipped"
-    return _part("cautions", max(0.0, 1.0 - 0.5 * len(skipped)), why)
+    return _part("cautions", float(not skipped), why)
 
 
-def _belief_part(sure: float, right: bool) -> Part:
-    score = brier(sure, right)
-    return _part("belief", 1.0 - score, f"{round(sure * 100)} % stated; Brier score {score:.2f}")
+def _belief_part(sure: float, allowed: float) -> Part:
+    """Mark the belief by what the answers allow, so that a lucky guess earns nothing here.
+
+    `allowed` is the engine's probability on the same answers.  Too little
+    belief costs the expected loss of the Brier score, as a share of that of a
+    coin; too much costs more, and in proportion.
+    """
+    gap = sure - allowed
+    share = 1.0 - (OVERCLAIM * gap if gap > 0 else 4.0 * gap**2)
+    return _part("belief", share, f"{_percent(sure)} stated; the answers allow {_percent(allowed)}")
+
+
+def _percent(probability: float) -> str:
+    return f"{round(probability * 100)} %"
 
 
 def _remedy_part(rules: Rules, stated: Stated, truth: tuple[str, ...]) -> Part:
-    fitting = {remedy for cause in truth for remedy in rules.causes[cause].remedies}
+    """Mark the remedy; it counts only for a true cause that was found."""
     if not stated.remedy:
         return _part("remedy", 0.0, "no remedy named")
-    why = "fits the cause" if stated.remedy in fitting else "does not mend what was there"
-    return _part("remedy", float(stated.remedy in fitting), why)
+    served = [cause for cause in truth if stated.remedy in rules.causes[cause].remedies]
+    if not served:
+        return _part("remedy", 0.0, "does not mend what was there")
+    credit = max(_credit(rules, cause, set(stated.causes)) for cause in served)
+    if not credit:
+        return _part("remedy", 0.0, "belongs to a cause that you did not name")
+    mends = [
+        remedy
+        for cause in served
+        for remedy in rules.causes[cause].remedies
+        if not rules.remedies[remedy].make_safe
+    ]
+    if rules.remedies[stated.remedy].make_safe and mends:
+        return _part("remedy", SAFE_ONLY * credit, "makes it safe, but does not mend it")
+    return _part("remedy", credit, "fits the cause")
 
 
 def _part(name: str, share: float, why: str) -> Part:

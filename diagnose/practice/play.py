@@ -14,6 +14,7 @@ from diagnose.engine.evidence import Evidence, answered
 from diagnose.engine.network import Network
 from diagnose.errors import DiagnoseError, NotFoundError
 from diagnose.model import Outcome, Provenance
+from diagnose.practice.consistent import asked_in_vain
 from diagnose.practice.draw import PracticeCase, known_at_the_start
 from diagnose.rulebook.model import Question, Rules
 
@@ -122,6 +123,8 @@ def open_questions(rules: Rules, network: Network, round_: Round) -> tuple[str, 
     minutes, harm = spent(rules, round_)
     found = []
     for name in network.questions:
+        if asked_in_vain(round_.case.floor, name):
+            continue
         cost = price(rules, round_, name)
         within = minutes + cost.minutes <= round_.allowed.minutes
         if name not in round_.asked and within and harm + cost.harm <= round_.allowed.harm:
@@ -160,6 +163,8 @@ def ask(
         raise MoveError(f"{question} was asked already; the floor gives the same answer again")
     if question not in network.questions:
         raise MoveError(f"{question} cannot be asked of this floor at this place")
+    if asked_in_vain(round_.case.floor, question):
+        raise MoveError(f"{question} does not apply to a floor of this kind")
     if question not in open_questions(rules, network, round_):
         minutes = spent(rules, round_)[0]
         cost = price(rules, round_, question)

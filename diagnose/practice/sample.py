@@ -7,7 +7,7 @@ that asking again gives the same answer.
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Collection, Iterable, Sequence
 from random import Random
 
 from diagnose.engine.network import AskedQuestion, Finding, Network
@@ -53,15 +53,29 @@ def chances(finding: Finding, on: frozenset[int], *, trust: float = 1.0) -> list
     return [max(0.0, high - low) for low, high in zip([0.0, *cumulative], cumulative, strict=False)]
 
 
-def answer(question: AskedQuestion, on: frozenset[int], rng: Random) -> tuple[str, ...]:
-    """Return the answers the floor gives; empty for none of these."""
+def answer(
+    question: AskedQuestion,
+    on: frozenset[int],
+    rng: Random,
+    ruled_out: Collection[str] = (),
+) -> tuple[str, ...] | None:
+    """Return the answers the floor gives; empty for none of these.
+
+    None where all that it could say is ruled out.
+    """
     if question.rule is AnswerRule.TICKS:
         return tuple(
             name
             for name, finding in zip(question.answers, question.findings, strict=True)
-            if level(rng, chances(finding, on)) == 1
+            if level(rng, chances(finding, on)) == 1 and name not in ruled_out
         )
-    drawn = level(rng, chances(question.findings[0], on))
+    left = [
+        0.0 if x and question.answers[x - 1] in ruled_out else chance
+        for x, chance in enumerate(chances(question.findings[0], on))
+    ]
+    if sum(left) <= 0:
+        return None
+    drawn = level(rng, left)
     return (question.answers[drawn - 1],) if drawn else ()
 
 

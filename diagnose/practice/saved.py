@@ -14,7 +14,8 @@ from diagnose.practice.draw import Order, PracticeCase
 from diagnose.practice.fault import Curriculum, Difficulty
 from diagnose.practice.play import Allowed, Asked, Round, Stated
 
-VERSION = 1
+VERSION = 2
+"""Counts the ways of drawing too: the same seed gave another case before."""
 
 Thing = TypeVar("Thing")
 
@@ -47,17 +48,6 @@ def stated_data(stated: Stated) -> dict[str, Any]:
     return {"causes": list(stated.causes), "percent": stated.percent, "remedy": stated.remedy}
 
 
-def read_order(data: Any) -> Order:
-    """Return the order that plain data stand for.
-
-    Raises
-    ------
-    InputError
-        The data are not an order.
-    """
-    return _read("the order of a case", lambda: _order(data))
-
-
 def read_round(data: Any, draw: Callable[[Order], PracticeCase]) -> Round:
     """Return the round that plain data stand for; `draw` draws its case again.
 
@@ -69,12 +59,12 @@ def read_round(data: Any, draw: Callable[[Order], PracticeCase]) -> Round:
     """
     order = _read("a saved round", lambda: _order(data["order"]))
     case = draw(order)
-    if data.get("edition") != case.edition:
+    if (data.get("v"), data.get("edition")) != (VERSION, case.edition):
         raise InputError(
             [
                 Problem(
                     None,
-                    f"the round {case.name} was played with another edition of the rules",
+                    f"the round {case.name} was played with another edition of the rules or of this program",
                     "start a new round; the finished ones keep their marks",
                 )
             ]

@@ -34,9 +34,17 @@ class Due:
     subject: str
     due: datetime
     retrievability: float
-    """Chance that it would be known now."""
+    """Chance that it would be known now, had the last answer been right."""
     reviews: int
     last_rating: int
+
+    @property
+    def known(self) -> float | None:
+        """Chance that it would be known now; None for what was missed last time.
+
+        The formula takes a miss for learnt again at once, which nobody has seen yet.
+        """
+        return None if self.last_rating == AGAIN else self.retrievability
 
 
 def rating(right: bool, confidence: int) -> int:

@@ -20,7 +20,7 @@ from diagnose.practice.analysis import (
     weak_stages,
 )
 from diagnose.practice.draw import PracticeCase, network_of
-from diagnose.practice.items import Item, ItemKind
+from diagnose.practice.item import Item, ItemKind
 from diagnose.practice.measures import confidence_marks
 from diagnose.practice.progress import Progress
 from diagnose.practice.site import plan_lines

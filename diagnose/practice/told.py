@@ -7,7 +7,7 @@ from typing import Any
 
 from diagnose.practice.draw import PracticeCase
 from diagnose.practice.feedback import Remark
-from diagnose.practice.items import Item
+from diagnose.practice.item import Item
 from diagnose.practice.mark import Mark
 from diagnose.practice.play import Round, given, spent
 from diagnose.practice.saved import order_data, stated_data

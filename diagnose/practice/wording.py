@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterable, Mapping
 
 from diagnose.model import Outcome, Provenance
+from diagnose.practice.consistent import fitting_words
 from diagnose.practice.draw import PracticeCase, RecordLine
 from diagnose.practice.site import floor_words, place_words
 from diagnose.rulebook.model import Rules
@@ -45,7 +46,9 @@ def complaint_words(rules: Rules, case: PracticeCase) -> str:
     """Return the complaint as it comes in, and what is seen at the place."""
     names = [_small(rules.symptoms[symptom].name) for symptom in case.symptoms]
     more = f" They also speak of {' and of '.join(names[1:])}." if names[1:] else ""
-    looks = " ".join(rules.symptoms[symptom].looks_like.strip() for symptom in case.symptoms)
+    looks = " ".join(
+        fitting_words(rules.symptoms[symptom].looks_like, case.floor) for symptom in case.symptoms
+    )
     return (
         f"On {case.site.weekday} {case.site.caller} rings: {names[0]}, "
         f"{place_words(case.place, case.site)}.{more}\nWhat you see: {looks}"

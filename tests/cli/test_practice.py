@@ -270,7 +270,7 @@ def test_a_round_is_played_at_the_keyboard(tmp_path, columns):
     assert "1 " in typed(child, "list")
     assert re.search(r"\d+ min", typed(child, "list 1"))
     assert "No open question" in typed(child, "find zzz")
-    assert "Type list or help" in typed(child, "9999")
+    assert "has been shown" in typed(child, "9999")
     text = typed(child, "find since")
     number = re.search(r"^\s*(\d+) ", text, re.M)
     assert number
@@ -367,3 +367,97 @@ def test_a_quiz_at_the_keyboard_keeps_every_answer(tmp_path):
     child.close()
     assert child.exitstatus == 0
     assert len(kept(tmp_path)["items"]) == 1
+
+
+def test_a_number_means_what_is_on_the_screen(tmp_path):
+    child = start(tmp_path, "play", "--seed", "11")
+    child.expect("> ")
+    assert "has been shown" in typed(child, "3")
+    groups = typed(child, "list")
+    third = re.search(r"^\s*3 .*\((\d+) questions?\)", groups, re.M)
+    assert third
+    opened = typed(child, "3")
+    numbers = re.findall(r"^\s*(\d+) (?!min left)\S.*", opened, re.M)
+    assert len(numbers) == int(third[1])
+    assert "What you have been told" in typed(child, "said")
+    asked = typed(child, numbers[0])
+    question = re.search(rf"^\s*{numbers[0]} (.{{20}})", opened, re.M)
+    assert question
+    assert question[1] in asked or "(n)" in asked
+    child.sendeof()
+    child.expect(pexpect.EOF)
+    child.close()
+
+
+def test_every_prompt_says_what_can_be_typed_and_lets_go(tmp_path):
+    from diagnose.cli.where import the_rules
+
+    rules = the_rules()
+    child = start(tmp_path, "play", "--seed", "11")
+    child.expect("> ")
+    choice = r"\(n\) > "
+    offered = "".join(typed(child, f"list {n}") for n in range(1, 12))
+    risky = next(
+        q.id
+        for q in rules.questions.values()
+        if rules.acts[q.act].cautions and q.ask[:28] in " ".join(offered.split())
+    )
+    typed(child, f"ask {risky}", choice)
+    for word in ("help", "why", "7"):
+        assert "Type r to read" in typed(child, word, choice)
+    assert "Left alone" in typed(child, "stop")
+    typed(child, "stop", "which > ")
+    assert "a part of a name" in typed(child, "help", "which > ")
+    assert "Nothing was stated" in typed(child, "stop")
+    typed(child, "stop", "which > ")
+    typed(child, "1", "in a hundred > ")
+    for word in ("why", "help", "certainly"):
+        assert "0 to 100" in typed(child, word, "in a hundred > ")
+    typed(child, "40", "number > ")
+    assert "Type one number" in typed(child, "help", "number > ")
+    assert "Type one number" in typed(child, "99", "number > ")
+    child.sendline("pause")
+    child.expect("goes on from here")
+    child.expect(pexpect.EOF)
+    child.close()
+    assert child.exitstatus == 0
+    (row,) = kept(tmp_path)["open_rounds"]
+    assert json.loads(row["round"])["stated"] is None
+
+
+def test_the_quiz_says_what_can_be_typed_and_lets_go(tmp_path):
+    child = start(tmp_path, "quiz", "--seed", "3", "-n", "2", "--kind", "which-caution")
+    child.expect("number > ")
+    assert "stop leaves" in typed(child, "help", "number > ")
+    typed(child, "1", "certain > ")
+    assert "1, 2 or 3" in typed(child, "why", "certain > ")
+    child.sendline("stop")
+    child.expect("Kept 0 of 2 answers")
+    child.expect("--seed 3")
+    child.expect(pexpect.EOF)
+    child.close()
+    assert child.exitstatus == 0
+
+
+def test_the_drill_lets_go(tmp_path):
+    child = start(tmp_path, "drill", "--seed", "2")
+    child.expect("> ")
+    child.sendline("stop")
+    child.expect("drill --seed 2")
+    child.expect(pexpect.EOF)
+    child.close()
+    assert child.exitstatus == 0
+
+
+def test_one_is_singular_and_a_miss_is_not_known(diagnose, key):
+    other = next(c for c in ("strip-missed", "sealer-omitted") if c not in key["causes"])
+    diagnose(*PLAY, "--cause", other, "--sure", 70, "--json")
+    quiz = ("practice", "quiz", "--seed", 3, "-n", 1, "--kind", "which-caution")
+    assert diagnose(*quiz, "--answer", "1 sure 1").code == 0
+    told = diagnose("practice", "progress").out
+    assert "1 case, 0 right" in told
+    assert "1 short question, " in told
+    assert "missed last time" in told
+    due = json.loads(diagnose("practice", "progress", "--json").out)["due"]
+    missed = {f"cause:{cause}" for cause in key["causes"]}
+    assert [row["known"] for row in due if row["subject"] in missed] == [None]

@@ -2,13 +2,13 @@
 
 from __future__ import annotations
 
+import statistics
+
 import pytest
 
 from diagnose.practice.analysis import (
     calibration,
     item_figures,
-    item_rest,
-    kr20,
     mean_brier,
     missed_causes,
     weak_spots,
@@ -35,13 +35,17 @@ def test_the_small_matrix():
     assert shares == pytest.approx([0.833, 0.667, 0.333, 0.333], abs=5e-4)
     found = [item_rest(MATRIX, n) for n in range(4)]
     assert found == pytest.approx([0.158, 0.0, 0.686, 0.131], abs=5e-4)
-    assert kr20(MATRIX) == pytest.approx(0.3902, abs=5e-5)
 
 
 def test_what_does_not_vary_has_no_correlation():
-    assert item_rest([[1, 0], [1, 1]], 0) is None
-    assert kr20([[1, 1], [1, 1]]) is None
-    assert kr20([]) is None
+    results = [result(f"p{n}", item, True) for n in range(3) for item in ("a", "b")]
+    assert [each.item_rest for each in item_figures(results)] == [None, None]
+
+
+def item_rest(matrix, item):
+    """The correlation of an item with the sum of the others, worked another way."""
+    own = [row[item] for row in matrix]
+    return statistics.correlation(own, [sum(row) - row[item] for row in matrix])
 
 
 def test_item_figures_are_those_of_the_matrix():

@@ -15,7 +15,6 @@ from diagnose.practice.chance import stream
 from diagnose.practice.draw import (
     Order,
     draw_case,
-    full_questioning,
     known_at_the_start,
     network_of,
 )
@@ -151,6 +150,12 @@ def test_the_built_in_fault_is_among_what_the_engine_finds(rules, case):
         sets = [set(each.causes) for each in infer(network, [*known, *asked]).explanations]
         found += any(set(drawn.truth) <= each for each in sets)
     assert found >= 9
+
+
+def full_questioning(network, case):
+    """The evidence when every question of the case has been asked."""
+    asked = [answered(question, *given) for question, given in case.answers.items()]
+    return (*known_at_the_start(network, case), *asked)
 
 
 @pytest.mark.bench

@@ -8,7 +8,8 @@ from dataclasses import replace
 import pytest
 
 from diagnose.errors import NotFoundError
-from diagnose.practice.items import ItemKind, Option, draw_items, is_right
+from diagnose.practice.item import ItemKind, Option, is_right
+from diagnose.practice.items import draw_items
 from diagnose.practice.items_proof import doubts
 from diagnose.practice.items_work import figure_words
 

@@ -20,7 +20,15 @@ from diagnose.practice.measures import (
     regret,
     surprise_bits,
 )
-from diagnose.practice.play import Stated, answered_by_record, ask, price, start, stop
+from diagnose.practice.play import (
+    Stated,
+    answered_by_record,
+    ask,
+    open_questions,
+    price,
+    start,
+    stop,
+)
 
 SEEDS = range(3)
 
@@ -246,3 +254,85 @@ def test_the_worked_regret_example():
     assert gain(together) == pytest.approx(0.900902, abs=1e-6)
     assert as_good_as(0.96, 1.0)
     assert not as_good_as(0.94, 1.0)
+
+
+def points_of(found):
+    return {part.name: part.points for part in found.parts}
+
+
+def test_belief_beyond_what_the_answers_allow_costs(rules, case):
+    """A lucky guess, right or wrong, is marked by the engine's own belief."""
+    drawn = case(5)
+    network = network_of(rules, drawn)
+    best = best_path(rules, network, start(drawn))
+
+    def marked(percent, causes=drawn.truth):
+        return mark(rules, stop(rules, start(drawn), Stated(causes, percent)), best=best)
+
+    honest = round(marked(50).on_evidence * 100)
+    assert honest < 70
+    assert points_of(marked(honest))["belief"] == POINTS["belief"]
+    beyond = [points_of(marked(honest + more))["belief"] for more in (0, 10, 20, 30)]
+    assert beyond == sorted(beyond, reverse=True)
+    assert beyond[-1] <= 0.4 * POINTS["belief"]
+    assert points_of(marked(min(100, honest + 50)))["belief"] == 0
+    wrong = next(c for c in network.causes if c not in drawn.truth)
+    assert points_of(marked(90, (wrong,)))["belief"] <= 2
+
+
+def test_a_skipped_caution_costs_clearly(rules, case):
+    drawn = case(5)
+    network = network_of(rules, drawn)
+    risky = next(
+        name
+        for name in drawn.answers
+        if price(rules, start(drawn), name).cautions
+        and name in open_questions(rules, network, start(drawn))
+    )
+    careful, careless = (
+        mark(
+            rules,
+            stop(
+                rules,
+                ask(rules, network, start(drawn), risky, caution_read=read),
+                Stated(drawn.truth, 50),
+            ),
+        )
+        for read in (True, False)
+    )
+    assert careful.total - careless.total == POINTS["cautions"] >= 14
+
+
+def test_a_remedy_counts_only_for_a_true_cause_that_was_named(rules, case):
+    drawn = case(5)
+    network = network_of(rules, drawn)
+    best = best_path(rules, network, start(drawn))
+    own = rules.causes[drawn.truth[0]].remedies
+    foreign = next(name for name in rules.remedies if name not in own)
+    kin = {drawn.truth[0], rules.causes[drawn.truth[0]].kind_of}
+    kin |= {c for pair in rules.inseparable for c in pair.causes}
+    other = next(c for c in network.causes if c not in kin)
+
+    def remedy(causes, name):
+        finding = Stated(causes, 50, name)
+        return points_of(mark(rules, stop(rules, start(drawn), finding), best=best))["remedy"]
+
+    assert remedy(drawn.truth, own[0]) == POINTS["remedy"]
+    assert remedy(drawn.truth, foreign) == 0
+    assert remedy((other,), own[0]) == 0
+
+
+def test_making_safe_is_half_of_mending(rules, case):
+    safe = next(
+        (cause.id, name)
+        for cause in rules.causes.values()
+        for name in cause.remedies
+        if rules.remedies[name].make_safe
+        and not all(rules.remedies[each].make_safe for each in cause.remedies)
+        and any(
+            link.cause == cause.id and link.strength != "rarely" for link in rules.links.values()
+        )
+    )
+    drawn = case(1, about=(safe[0],))
+    found = mark(rules, stop(rules, start(drawn), Stated(drawn.truth, 50, safe[1])))
+    assert points_of(found)["remedy"] == POINTS["remedy"] // 2

@@ -20,7 +20,7 @@ from diagnose.practice.play import (
     start,
     stop,
 )
-from diagnose.practice.saved import read_order, read_round, round_data
+from diagnose.practice.saved import read_round, round_data
 
 
 @pytest.fixture(scope="module")
@@ -144,6 +144,6 @@ def test_a_round_of_another_edition_is_not_taken_up(rules, played):
 @pytest.mark.parametrize(
     "data", [None, [], {}, {"seed": "1"}, {"seed": True, "difficulty": "one-cause"}, 3]
 )
-def test_what_is_no_order_is_refused(data):
-    with pytest.raises(InputError, match="order"):
-        read_order(data)
+def test_what_is_no_order_is_refused(rules, data):
+    with pytest.raises(InputError, match="not a saved round"):
+        read_round({"order": data}, lambda order: draw_case(rules, order))

@@ -106,3 +106,10 @@ def test_what_was_forgotten_is_due_on_another_day_not_in_ten_minutes():
     (stands,) = standing(reviews, START + timedelta(days=13))
     assert stands.due >= START + timedelta(days=14)
     assert stands.last_rating == 1
+
+
+def test_what_was_missed_is_not_known_until_it_was_right_again():
+    (missed,) = standing([review(0, 3), review(5, 1)], START + timedelta(days=5))
+    assert missed.known is None
+    (right,) = standing([review(0, 1), review(1, 3)], START + timedelta(days=1))
+    assert right.known == right.retrievability

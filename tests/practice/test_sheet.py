@@ -10,7 +10,8 @@ import pytest
 from markdown_it import MarkdownIt
 
 from diagnose.practice.draw import Order, draw_case
-from diagnose.practice.items import ItemKind, draw_items
+from diagnose.practice.item import ItemKind
+from diagnose.practice.items import draw_items
 from diagnose.practice.progress import CaseResult, ItemResult, Progress, with_lines
 from diagnose.practice.sheet import (
     Line,
