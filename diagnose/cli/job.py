@@ -287,3 +287,20 @@ def plan(
         target = to / f"{drawing.area}.svg"
         target.write_text(drawing.svg, encoding="utf-8")
         say(f"{target}")
+
+
+@app.command()
+def schema(
+    to: Path | None = typer.Option(None, "--to", help="File to write; the screen if left out."),
+) -> None:
+    """Write the JSON Schema of a sheet, with which an editor completes and checks it."""
+    import json as json_text
+
+    from diagnose.record.schema import sheet_schema
+
+    text = json_text.dumps(sheet_schema(), indent=2) + "\n"
+    if to is None:
+        sys.stdout.write(text)
+        return
+    to.write_text(text, encoding="utf-8")
+    say(f"{to} is written. First line of a sheet: # yaml-language-server: $schema={to}")

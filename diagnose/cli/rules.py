@@ -48,6 +48,7 @@ def lint_command(
     from diagnose.rulebook.lint import lint_by_name
     from diagnose.rulebook.load import load_rules
     from diagnose.rulebook.stats import stats
+    from diagnose.yaml_text import has_fast_reader
 
     folder = _folder(rules)
     try:
@@ -64,6 +65,8 @@ def lint_command(
     else:
         screen = Screen()
         _show_problems(found, screen)
+        if not has_fast_reader():
+            screen.text("The quick YAML reader is missing, so rules load slowly: reinstall PyYAML.")
         if counted:
             _show_stats(counted, screen)
     if any(found.values()):

@@ -2,9 +2,11 @@
 
 A merge is a union: an entry that is not here is added, one that is here is
 passed over.  So it does not matter in which order, or how often, journals are
-merged.  An entry that contradicts a stored one (two histories of one device)
-goes into quarantine, with all that follows from it; it is kept and reported,
-and travels on with the next bundle.
+merged, as long as no device has two histories.  An entry that contradicts a
+stored one goes into quarantine, with all that follows from it; it is kept and
+reported, and travels on with the next bundle.  Which of the two histories
+stands in the journal then depends on which came first; together with the
+quarantine, all copies hold the same.
 """
 
 from __future__ import annotations

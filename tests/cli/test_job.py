@@ -228,3 +228,10 @@ def test_a_new_job_needs_an_id_that_a_sheet_may_bear(diagnose, tmp_path):
     assert seen.code == 1
     assert "elm-court" in seen.err
     assert not target.exists()
+
+
+def test_the_schema_of_a_sheet_is_written(diagnose, tmp_path):
+    target = tmp_path / "sheet.json"
+    assert diagnose("job", "schema", "--to", target).code == 0
+    assert json.loads(target.read_text())["properties"]["seams"]
+    assert json.loads(diagnose("job", "schema").out) == json.loads(target.read_text())
