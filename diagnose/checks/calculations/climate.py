@@ -10,15 +10,24 @@ References
 
 from __future__ import annotations
 
+from bisect import bisect_left
 from collections.abc import Callable, Mapping
-from datetime import datetime, timedelta
+from datetime import UTC, date, datetime, timedelta
 
 from diagnose.checks.found import Found, against, asked, beyond, deviates, in_order, silent
 from diagnose.checks.limits import Chosen
 from diagnose.checks.look import Look, stamp
 from diagnose.checks.parts import readings_in, spreads_in
 from diagnose.checks.words import moment, num
-from diagnose.physics.climate import Band, Sample, Verdict, judge, largest_step_per_day
+from diagnose.physics.climate import (
+    Band,
+    Sample,
+    Series,
+    Verdict,
+    judge,
+    largest_step_per_day,
+    series,
+)
 from diagnose.record.model import ClimateDay, ClimateLog
 
 COVERED_AT_LEAST = 0.9
@@ -52,8 +61,8 @@ def band_kept(look: Look) -> Found | None:
     log = _log(look)
     if log is None or not (log.points or log.days):
         return _from_readings(look, quantity, window, limit)
-    samples = samples_of(log, quantity)
-    if not samples:
+    samples = READY.of(log, quantity)
+    if not samples.times:
         return _from_days(look, log, quantity, window, limit)
     side = look.option("side")
     let_pass = float(look.option("let_pass", "0"))
@@ -71,7 +80,7 @@ def largest_step(look: Look) -> Found | None:
         look.lack(f"climate log of {look.part.words}")
     if log is None or limit is None:
         return None
-    found = largest_step_per_day(samples_of(log, look.option("quantity", "air_c")))
+    found = READY.largest_step(log, look.option("quantity", "air_c"))
     if found is None:
         return silent("the log has no two days that follow each other")
     day, step = found
@@ -89,7 +98,9 @@ def span_after(look: Look) -> Found | None:
         look.lack(f"climate log of {look.part.words}")
     if log is None or finished is None or limit is None:
         return None
-    values = [s.value for s in samples_of(log, quantity) if stamp(s.at) >= stamp(finished[0])]
+    ready = READY.of(log, quantity)
+    since = finished[0] if finished[0].tzinfo else finished[0].replace(tzinfo=UTC)
+    values = list(ready.values[bisect_left(ready.times, since) :])
     values += _day_values(log, quantity, finished) if not values else []
     if len(values) < 2:
         return silent("the log holds nothing of the time after the work")
@@ -98,6 +109,42 @@ def span_after(look: Look) -> Found | None:
         f"highest {num(high, '', 1)} - lowest {num(low, '', 1)} = {num(high - low, limit.unit, 1)}"
     )
     return against(high - low, limit, "span", line, side="high", places=1)
+
+
+class _Ready:
+    """Logs made ready for many questions: the last few, each quantity once.
+
+    A log is known by identity, which is safe as long as it is kept here too.
+    """
+
+    MOST = 128
+
+    def __init__(self) -> None:
+        self._kept: dict[tuple[int, str], tuple[ClimateLog, Series, tuple[date, float] | None]] = {}
+
+    def of(self, log: ClimateLog, quantity: str) -> Series:
+        """Return the samples of a quantity in order."""
+        return self._found(log, quantity)[1]
+
+    def largest_step(self, log: ClimateLog, quantity: str) -> tuple[date, float] | None:
+        """Return the day whose mean differs most from the day before, and by how much."""
+        return self._found(log, quantity)[2]
+
+    def _found(
+        self, log: ClimateLog, quantity: str
+    ) -> tuple[ClimateLog, Series, tuple[date, float] | None]:
+        key = (id(log), quantity)
+        found = self._kept.get(key)
+        if found is None or found[0] is not log:
+            samples = samples_of(log, quantity)
+            found = (log, series(samples), largest_step_per_day(samples))
+            self._kept[key] = found
+            while len(self._kept) > self.MOST:
+                del self._kept[next(iter(self._kept))]
+        return found
+
+
+READY = _Ready()
 
 
 def samples_of(log: ClimateLog, quantity: str) -> list[Sample]:
