@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json as json_text
+import sys
 from dataclasses import asdict
 from datetime import datetime
 from pathlib import Path
@@ -14,6 +15,7 @@ from diagnose.cli.where import CASEBOOK_HELP, now, open_casebook, the_rules
 
 if TYPE_CHECKING:
     from diagnose.forecast.values import LeaveSite
+    from diagnose.model import Place
     from diagnose.record.contradictions import Contradiction
 
 app = typer.Typer(rich_markup_mode=None, add_completion=False)
@@ -56,7 +58,8 @@ def check(
     with open_casebook(casebook) as book:
         record = job_of(book, job)
     rules = the_rules()
-    found = leave_site(rules, record, find_place(record, place) if place else None)
+    found = leave_site(rules, record, find_place(record, place) if place else None, told=_progress)
+    _progress_ends()
     amiss = contradictions(record, None if record.invented else now())
     if json:
         put_json(_plain(found, amiss))
@@ -68,6 +71,19 @@ def check(
     else:
         show(Screen(), check_blocks(found, rules, whole=all_, amiss=amiss))
     raise typer.Exit(0 if found.clean and not amiss else DEVIATES)
+
+
+def _progress(place: Place, number: int, count: int) -> None:
+    """Show on a terminal how far the check has come; nothing where output is piped."""
+    if sys.stderr.isatty() and count > 1:
+        sys.stderr.write(f"\rLooking at {place} ({number} of {count})".ljust(60)[:60])
+        sys.stderr.flush()
+
+
+def _progress_ends() -> None:
+    if sys.stderr.isatty():
+        sys.stderr.write("\r" + " " * 60 + "\r")
+        sys.stderr.flush()
 
 
 def _plain(found: LeaveSite, amiss: tuple[Contradiction, ...]) -> Any:

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 
 from diagnose.checks.parts import select_parts
 from diagnose.checks.run import run_check
@@ -23,7 +23,13 @@ LIKELY, RAISED = 0.1, 3.0
 """A callback stands out from this chance on, if it is this many times a sound job's."""
 
 
-def leave_site(rules: Rules, job: Job, place: Place | None = None) -> LeaveSite:
+Told = Callable[[Place, int, int], None]
+"""Told before each place: the place, its number from 1, and how many there are."""
+
+
+def leave_site(
+    rules: Rules, job: Job, place: Place | None = None, told: Told | None = None
+) -> LeaveSite:
     """Return the check of a whole job, or of one place of it.
 
     In the whole job every symptom is forecast where it is at home: at seams,
@@ -38,7 +44,7 @@ def leave_site(rules: Rules, job: Job, place: Place | None = None) -> LeaveSite:
     whole = place is None or not place.name
     scope = WHOLE_JOB if whole or place is None else place
     few = with_few_questions(rules)
-    spots = _homes(few, job) if whole else [at_place(few, job, scope)]
+    spots = _homes(few, job, told) if whole else [at_place(few, job, scope)]
     asked = _ask(rules, job, scope)
     deviations = tuple(
         Deviation(check, rules.checks[check].name, str(part), result)
@@ -71,7 +77,7 @@ def leave_site(rules: Rules, job: Job, place: Place | None = None) -> LeaveSite:
     )
 
 
-def _homes(rules: Rules, job: Job) -> list[AtPlace]:
+def _homes(rules: Rules, job: Job, told: Told | None) -> list[AtPlace]:
     """Return every place with the symptoms at home there; no symptom twice at one spot."""
     places = places_of(job)
     fine = [place for place in places if place.kind in FINE]
@@ -80,7 +86,9 @@ def _homes(rules: Rules, job: Job) -> list[AtPlace]:
         return [at_place(rules, job, WHOLE_JOB)]
     doorways = {place.name for place in fine if place.kind == "doorway"}
     spots = []
-    for place in fine:
+    for number, place in enumerate(fine, start=1):
+        if told is not None:
+            told(place, number, len(fine) + len(areas))
         wanted = [
             s
             for s in symptoms_at(rules, place.kind)
@@ -91,7 +99,9 @@ def _homes(rules: Rules, job: Job) -> list[AtPlace]:
         if place.kind == "edge" and place.name in doorways:
             wanted = [s for s in wanted if "doorway" not in rules.symptoms[s].shows_at]
         spots.append(at_place(rules, job, place, wanted))
-    for place in areas:
+    for number, place in enumerate(areas, start=len(fine) + 1):
+        if told is not None:
+            told(place, number, len(fine) + len(areas))
         inside = {each.kind for each in fine if _lies_in(job, each, place)}
         wanted = [
             s

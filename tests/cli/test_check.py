@@ -179,3 +179,11 @@ def test_a_check_is_written_to_a_file(diagnose, demo, tmp_path):
     seen = diagnose("check", "millbrook-school", "--casebook", demo, "--to", page)
     assert seen.code == 1
     assert "Callbacks to expect" in page.read_text()
+
+
+def test_on_a_terminal_the_check_tells_how_far_it_has_come(demo, tmp_path):
+    command = ["-m", "diagnose", "check", "larch-house", "--casebook", str(demo)]
+    talk = pexpect.spawn(sys.executable, command, encoding="utf-8", timeout=60)
+    talk.expect(r"Looking at \S+ \(1 of \d+\)")
+    talk.expect("Callbacks to expect")
+    talk.expect(pexpect.EOF)
