@@ -13,6 +13,7 @@ from diagnose.cli.where import CASEBOOK_HELP, now, open_casebook, the_rules, who
 from diagnose.errors import NotFoundError
 
 if TYPE_CHECKING:
+    from diagnose.store.journal import Casebook
     from diagnose.walk.finding import ExplanationLine
 
 app = typer.Typer(
@@ -42,6 +43,9 @@ def list_(
         raise NotFoundError(f"a case is open or closed, not {status}", ("open", "closed"))
     with open_casebook(casebook) as book:
         lines = list_cases(book, status=status, job=job, symptom=symptom)
+        if job is not None and not lines:
+            _known_job(book, job)
+        found = {} if json else {line.id: _found_so_far(book, line.id) for line in lines}
     if json:
         from dataclasses import asdict
 
@@ -52,12 +56,44 @@ def list_(
         screen.text("No case fits. `diagnose walk` opens one.")
         return
     screen.table(
-        ("case", "job", "complaint", "place", "opened", "state"),
+        ("case", "job", "complaint", "place", "opened", "state", "found"),
         (
-            (c.id, c.job or "-", ", ".join(c.symptoms), c.place or "-", c.opened_at[:16], c.status)
+            (
+                c.id,
+                c.job or "-",
+                ", ".join(c.symptoms),
+                c.place or "-",
+                c.opened_at[:10],
+                c.status,
+                found[c.id],
+            )
             for c in lines
         ),
     )
+
+
+def _known_job(book: Casebook, job: str) -> None:
+    from diagnose.store.jobs import jobs
+    from diagnose.text import nearest
+
+    known = [line.id for line in jobs(book)]
+    if job not in known:
+        raise NotFoundError(f"the casebook has no job {job}", nearest(job, known))
+
+
+def _found_so_far(book: Casebook, case_id: str) -> str:
+    """Return what a case has come to: established, found, or nothing yet."""
+    from diagnose.reports.finding_json import finding_from_json
+    from diagnose.store.cases import show_case
+
+    case = show_case(book, case_id)
+    if case.causes:
+        return f"established: {', '.join(case.causes)}"
+    if not case.findings:
+        return "nothing yet"
+    finding = finding_from_json(str(case.findings[-1].body["finding"]))
+    names = " with ".join(finding.likeliest.names) or "a cause the rules do not know"
+    return f"{names}, {finding.likeliest.odds}"
 
 
 @app.command()
@@ -97,6 +133,8 @@ def show(
     state = f"Case {found.id} is {found.status}"
     if found.causes:
         state += f": established {', '.join(found.causes)} ({found.how})"
+    elif found.how:
+        state += f" without an established cause ({found.how})"
     screen.text(state + ".")
     if found.words:
         screen.text(f"In the client's words: {found.words}")

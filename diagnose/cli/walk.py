@@ -119,6 +119,7 @@ def walk(
         for step in steps:
             checked = checked.after(step)
         if not case:
+            _tell_of_open_cases(book, started)
             case = _open(book, started, words, by, facets, age_days)
         for step in steps:
             _keep(book, case, step)
@@ -201,6 +202,22 @@ def _open(
         words=words,
         floor=floor or None,
     )
+
+
+def _tell_of_open_cases(book: Casebook, started: Started) -> None:
+    """Say on standard error where the same place has an open case already."""
+    from diagnose.cli.screen import Screen
+    from diagnose.store.cases import list_cases
+
+    if not started.intake.job:
+        return
+    here = {str(place) for place in started.intake.places}
+    for line in list_cases(book, status="open", job=started.intake.job):
+        if here & set((line.place or "").split(",")):
+            Screen(sys.stderr).faint(
+                f"Case {line.id} is open for the same place. To go on with it instead: "
+                f"diagnose walk --resume {line.id}"
+            )
 
 
 def _keep(book: Casebook, case: str, step: Step) -> None:

@@ -245,3 +245,17 @@ def test_the_same_symptom_and_place_twice_count_once(diagnose, demo):
     )
     assert once["explanations"] == twice["explanations"]
     assert twice["place"] == "seam:S2"
+
+
+def test_an_open_case_at_the_place_is_named_and_the_list_tells_what_was_found(diagnose, demo):
+    first = case_of(diagnose(*WALK, "--casebook", demo))
+    second = diagnose(*WALK, "--casebook", demo, "--json")
+    assert f"Case {first} is open for the same place" in second.err.replace("\n", " ")
+    listed = diagnose("case", "list", "--casebook", demo).out
+    assert "Edges cut" in listed
+    wrong = diagnose("case", "list", "--job", "larch-hous", "--casebook", demo)
+    assert wrong.code == 3
+    assert "larch-house" in wrong.err
+    diagnose("case", "close", first, "--how", "nothing found", "--casebook", demo)
+    shown = diagnose("case", "show", first, "--casebook", demo)
+    assert "without an established cause (nothing found)" in shown.out
