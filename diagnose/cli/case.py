@@ -23,6 +23,8 @@ app = typer.Typer(
     help="List, show, close and reopen cases.",
 )
 
+WIDE = 90
+"""Columns from which on cases are listed as a table."""
 _CASEBOOK = typer.Option(None, "--casebook", help=CASEBOOK_HELP)
 _JSON = typer.Option(False, "--json", help="Write JSON.")
 
@@ -55,6 +57,12 @@ def list_(
     if not lines:
         screen.text("No case fits. `diagnose walk` opens one.")
         return
+    if screen.width < WIDE:
+        for c in lines:
+            screen.text(f"{c.id} ({c.status}): {c.job or 'no record'}, {c.place or '-'}")
+            screen.text(f"{', '.join(c.symptoms)}, opened {c.opened_at[:10]}", indent=4)
+            screen.text(f"Found: {found[c.id]}", indent=4)
+        return
     screen.table(
         ("case", "job", "complaint", "place", "opened", "state", "found"),
         (
@@ -69,6 +77,7 @@ def list_(
             )
             for c in lines
         ),
+        whole=2,
     )
 
 
@@ -88,7 +97,7 @@ def _found_so_far(book: Casebook, case_id: str) -> str:
 
     case = show_case(book, case_id)
     if case.causes:
-        return f"established: {', '.join(case.causes)}"
+        return f"established: {', '.join(case.causes).replace('-', ' ')}"
     if not case.findings:
         return "nothing yet"
     finding = finding_from_json(str(case.findings[-1].body["finding"]))

@@ -87,16 +87,22 @@ class Screen:
         """Write an empty line."""
         self._put("")
 
-    def table(self, columns: Iterable[str], rows: Iterable[Iterable[str]]) -> None:
-        """Write rows under headings; on a narrow screen cells wrap."""
+    def table(
+        self, columns: Iterable[str], rows: Iterable[Iterable[str]], *, whole: int = 1
+    ) -> None:
+        """Write rows under headings; on a narrow screen cells wrap.
+
+        The first `whole` columns hold ids, which are not broken where they fit at all.
+        """
         from rich.box import SIMPLE
         from rich.console import Console
         from rich.table import Table
         from rich.text import Text
 
         table = Table(box=SIMPLE, pad_edge=False, show_edge=False)
-        for column in columns:
-            table.add_column(clean(column), overflow="fold")
+        for number, column in enumerate(columns):
+            kept = number < whole and self.width >= 50
+            table.add_column(clean(column), overflow="fold", no_wrap=kept)
         for row in rows:
             table.add_row(*(Text(clean(cell)) for cell in row))
         console = Console(
