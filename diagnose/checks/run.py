@@ -19,7 +19,7 @@ ALWAYS_THERE = ("spread", "drop", "roll", "area", "job")
 """Parts that a stuck floor always has: none recorded is a gap, not an absence."""
 
 _TRUST = tuple(Provenance)
-_WORST = (Outcome.DEVIATES, Outcome.NOT_RECORDED, Outcome.IN_ORDER, Outcome.DOES_NOT_APPLY)
+WORST_FIRST = (Outcome.DEVIATES, Outcome.NOT_RECORDED, Outcome.IN_ORDER, Outcome.DOES_NOT_APPLY)
 
 
 def run_checks(rules: Rules, job: Job, place: Place) -> tuple[CheckResult, ...]:
@@ -46,7 +46,7 @@ def check_at(check: Check, rules: Rules, job: Job, place: Place) -> CheckResult 
     heard = [(look, found) for look, found in asked if found.outcome != Outcome.DOES_NOT_APPLY]
     if not heard:
         return None
-    look, found = min(heard, key=lambda pair: (_WORST.index(pair[1].outcome), -pair[1].excess))
+    look, found = min(heard, key=lambda pair: (WORST_FIRST.index(pair[1].outcome), -pair[1].excess))
     return _merged(check, place, look, found, heard)
 
 

@@ -101,7 +101,7 @@ def show(
         )
         text = values[path] if len(values[path]) <= 80 else values[path][:77] + "..."
         rows.append((f"{path}\n{label_of(path)}", text, how))
-    screen.table(("value", "recorded", "entered"), rows)
+    screen.table(("value", "recorded", "entered"), rows, whole=1)
 
 
 @app.command()

@@ -88,7 +88,7 @@ class Screen:
         self._put("")
 
     def table(
-        self, columns: Iterable[str], rows: Iterable[Iterable[str]], *, whole: int = 1
+        self, columns: Iterable[str], rows: Iterable[Iterable[str]], *, whole: int = 0
     ) -> None:
         """Write rows under headings; on a narrow screen cells wrap.
 

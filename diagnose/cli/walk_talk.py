@@ -273,7 +273,7 @@ class Talk:
             )
             for candidate in self.inspection.advice.candidates[:8]
         ]
-        self.screen.table(("id", "question", "min", "harm"), rows)
+        self.screen.table(("id", "question", "min", "harm"), rows, whole=1)
 
     def _ask_another(self, name: str) -> bool | None:
         try:

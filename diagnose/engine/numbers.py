@@ -31,29 +31,12 @@ import numpy as np
 from numpy.typing import NDArray
 
 from diagnose.rulebook.model import AnswerRule, Question, Scale
+from diagnose.rulebook.stand_in import STAND_IN
 
 Array = NDArray[np.float64]
 Index = NDArray[np.intp]
 
 NONE_OF_THESE = "none-of-these"
-
-DEFAULT_NUMBERS: Mapping[str, float] = {
-    "leak": 0.005,
-    "background": 0.05,
-    "usual_background": 0.5,
-    "sighting_background": 0.01,
-    "mention_rate": 0.2,
-    "check_false_alarm": 0.05,
-    "not_recorded_in_order": 0.2,
-    "not_recorded_deviation": 0.2,
-    "mechanism_leak": 0.02,
-    "together_share": 0.1,
-    "together_part": 0.7,
-    "settle_at": 0.9,
-    "least_gain_bit": 0.05,
-    "wrong_finding_minutes": 240.0,
-}
-"""Figures used where scale.yaml `numbers` does not give one."""
 
 TOP = 0.95
 LEAST = 1e-6
@@ -67,7 +50,7 @@ class Figures:
 
     def number(self, name: str) -> float:
         """Return a figure of `numbers`, or its documented default."""
-        return float(self.scale.numbers.get(name, DEFAULT_NUMBERS[name]))
+        return float(self.scale.numbers.get(name, STAND_IN[name]))
 
     def prior(self, word: str) -> float:
         """Chance that a cause is present in an install, 0.0001 to 0.5."""

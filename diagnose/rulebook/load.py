@@ -15,8 +15,9 @@ from diagnose.errors import InputError, Position, Problem
 from diagnose.model import STAGES
 from diagnose.rulebook.cache import read_cache, write_cache
 from diagnose.rulebook.fields import Log, Unusable, near
-from diagnose.rulebook.kinds import KIND_BY_PLACE, KINDS, SCALE, SCALES, RuleKind, empty_scale
+from diagnose.rulebook.kinds import KIND_BY_PLACE, KINDS, RuleKind
 from diagnose.rulebook.model import Rules, Scale
+from diagnose.rulebook.scale_keys import SCALE, SCALES, empty_scale
 from diagnose.yaml_text import Node, read_yaml
 
 

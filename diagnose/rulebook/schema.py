@@ -13,8 +13,9 @@ from typing import Any
 from diagnose.errors import NotFoundError
 from diagnose.rulebook.cases import CASE
 from diagnose.rulebook.fields import ListOf
-from diagnose.rulebook.kinds import KINDS, SCALE
+from diagnose.rulebook.kinds import KINDS
 from diagnose.rulebook.records import Record
+from diagnose.rulebook.scale_keys import SCALE
 from diagnose.text import nearest
 
 DRAFT = "http://json-schema.org/draft-07/schema#"

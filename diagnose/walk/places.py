@@ -5,10 +5,8 @@ from __future__ import annotations
 from collections.abc import Iterable, Mapping
 from dataclasses import replace
 
-from diagnose.checks.run import trusted
-from diagnose.model import CheckResult, Outcome
-
-_WORST = (Outcome.DEVIATES, Outcome.NOT_RECORDED, Outcome.IN_ORDER, Outcome.DOES_NOT_APPLY)
+from diagnose.checks.run import WORST_FIRST, trusted
+from diagnose.model import CheckResult
 
 
 def worst_of(results: Iterable[Iterable[CheckResult]]) -> tuple[CheckResult, ...]:
@@ -24,7 +22,7 @@ def worst_of(results: Iterable[Iterable[CheckResult]]) -> tuple[CheckResult, ...
 
 
 def _worst(results: list[CheckResult]) -> CheckResult:
-    worst = min(results, key=lambda result: _WORST.index(result.outcome))
+    worst = min(results, key=lambda result: WORST_FIRST.index(result.outcome))
     said = [(result.outcome, result.provenance) for result in results]
     return replace(worst, provenance=trusted(worst.outcome, said))
 

@@ -259,3 +259,22 @@ def test_an_open_case_at_the_place_is_named_and_the_list_tells_what_was_found(di
     diagnose("case", "close", first, "--how", "nothing found", "--casebook", demo)
     shown = diagnose("case", "show", first, "--casebook", demo)
     assert "without an established cause (nothing found)" in shown.out
+
+
+def test_a_long_explanation_does_not_squeeze_the_other_columns(diagnose, demo):
+    seen = diagnose(
+        "walk",
+        "beacon-clinic",
+        "-s",
+        "fraying-edge",
+        "--at",
+        "seam:S1",
+        "--no-input",
+        "-a",
+        "sealer-on-the-cut-edges=none",
+        "--casebook",
+        demo,
+    )
+    (heading,) = [line for line in seen.out.splitlines() if line.startswith("explanation ")]
+    assert "how likely" in heading
+    assert "in a word" in heading

@@ -16,22 +16,12 @@ import math
 from collections.abc import Mapping, Sequence
 
 from diagnose.rulebook.model import Answer, AnswerRule, Check, Question, Rules, Scale
-
-LEAST_GAIN_BIT = 0.05
-"""Stands in where scale.yaml gives no `least_gain_bit`."""
-
-_STAND_IN = {
-    "background": 0.05,
-    "usual_background": 0.5,
-    "sighting_background": 0.01,
-    "check_false_alarm": 0.05,
-    "least_gain_bit": LEAST_GAIN_BIT,
-}
+from diagnose.rulebook.stand_in import STAND_IN
 
 
 def figure(scale: Scale, name: str) -> float:
     """Return a number of scale.yaml, or what stands in for it."""
-    return scale.numbers.get(name, _STAND_IN[name])
+    return scale.numbers.get(name, STAND_IN[name])
 
 
 def through_mechanisms(rules: Rules) -> dict[str, dict[str, float]]:
