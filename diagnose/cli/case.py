@@ -213,26 +213,20 @@ def again(
 
 @app.command()
 def firm(
-    case: str = typer.Argument(..., help="Id of the case."),
+    case: str = typer.Argument(..., help="Id of the case, or a complaint file (.yaml)."),
     numbers: bool = typer.Option(
-        False, "--numbers", help="Name the judged numbers that count most."
+        False, "--numbers", help="Name the judged numbers that count most, as explain does."
     ),
     casebook: Path | None = _CASEBOOK,
 ) -> None:
     """Say how far the finding survives errors in the judged numbers, and what would turn it."""
     from diagnose.cli.blocks_screen import show as show_blocks
     from diagnose.cli.case_firm import firmness_blocks
+    from diagnose.cli.case_of import inspection_of
     from diagnose.cli.screen import Screen
-    from diagnose.cli.walk_start import resumed
-    from diagnose.store.cases import show_case
-    from diagnose.walk.inspection import begin
 
-    rules = the_rules()
     with open_casebook(casebook) as book:
-        found = show_case(book, case)
-        last = found.findings[-1].at if found.findings else now().isoformat()
-        started, steps = resumed(book, rules, found, last)
-    inspection = begin(rules, started.intake, steps, older=True)
+        inspection = inspection_of(book, the_rules(), case)
     show_blocks(Screen(), firmness_blocks(inspection, numbers=numbers))
 
 

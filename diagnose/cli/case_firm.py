@@ -4,19 +4,18 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-from diagnose.engine.adjust import Dial
+from diagnose.cli.case_numbers import number_blocks
 from diagnose.engine.evidence import Answered, CheckSaid, Evidence, SymptomAbsent, SymptomFound
-from diagnose.engine.robustness import Change, sentence, smallest_change, survival
-from diagnose.engine.sensitivity import sensitivity
+from diagnose.engine.robustness import sentence, survival
+from diagnose.engine.smallest_change import Change, smallest_change
 from diagnose.engine.words import odds_words
-from diagnose.reports.blocks import Block, Heading, Item, Paragraph, TableBlock
+from diagnose.reports.blocks import Block, Heading, Item, Paragraph
 from diagnose.rulebook.model import Rules
 from diagnose.walk.inspection import Inspection
 from diagnose.walk.reason_to_ask import named
 
 DRAWS = 60
 SEED = 1
-MOST_NUMBERS = 10
 
 
 def firmness_blocks(inspection: Inspection, *, numbers: bool) -> Iterator[Block]:
@@ -39,8 +38,7 @@ def firmness_blocks(inspection: Inspection, *, numbers: bool) -> Iterator[Block]
     else:
         yield from _change(rules, change)
     if numbers:
-        yield Heading("The numbers it hangs on most")
-        yield _numbers(inspection)
+        yield from number_blocks(inspection)
 
 
 def _change(rules: Rules, change: Change) -> Iterator[Block]:
@@ -48,40 +46,27 @@ def _change(rules: Rules, change: Change) -> Iterator[Block]:
         f"{named(rules, change.leading.causes)} would come first, "
         f"{odds_words(change.leading.probability)}, if:"
     )
-    for said, instead in change.instead:
+    for item, instead in change.instead:
+        about, said = _words(rules, item)
         told = (
-            "nothing were known of it" if instead is None else f"it were: {_words(rules, instead)}"
+            "nothing were known of it"
+            if instead is None
+            else f"it were: {_words(rules, instead)[1]}"
         )
-        yield Item(f"{_words(rules, said)} - {told}")
+        yield Item(f"{about} {said} - {told}")
 
 
-def _words(rules: Rules, item: Evidence) -> str:
+def _words(rules: Rules, item: Evidence) -> tuple[str, str]:
+    """Return what an item is about, and what it says of it."""
     match item:
         case Answered(question, answers):
             asked = rules.questions[question]
             texts = [answer.text for answer in asked.answers if answer.id in answers]
-            return f"{asked.ask} {'; '.join(texts) or 'none of these'}"
+            return asked.ask, "; ".join(texts) or "none of these"
         case CheckSaid(check, outcome):
-            return f"{rules.checks[check].name}: {str(outcome).replace('-', ' ')}"
+            return f"{rules.checks[check].name}:", str(outcome).replace("-", " ")
         case SymptomFound(symptom):
-            return f"{rules.symptoms[symptom].name.lower()} there"
+            return f"{rules.symptoms[symptom].name}:", "there"
         case SymptomAbsent(symptom):
-            return f"{rules.symptoms[symptom].name.lower()} not there"
-    return item.key
-
-
-def _numbers(inspection: Inspection) -> TableBlock:
-    effects = sensitivity(inspection.network, inspection.evidence)[:MOST_NUMBERS]
-    rows = tuple(
-        (_dial(each.dial), _hundred(each.lower), _hundred(each.higher)) for each in effects
-    )
-    return TableBlock(("judged number", "were it lower", "were it higher"), rows)
-
-
-def _dial(dial: Dial) -> str:
-    about = dial.about.replace(":", " ")
-    return f"{about}, {dial.of}" if dial.of else about
-
-
-def _hundred(probability: float) -> str:
-    return f"{round(probability * 100)} in 100"
+            return f"{rules.symptoms[symptom].name}:", "not there"
+    return item.key, ""

@@ -7,6 +7,9 @@ from typing import TYPE_CHECKING, Annotated
 
 import typer
 
+from diagnose.cli.where import CASEBOOK_HELP
+from diagnose.errors import InputError, Problem
+
 if TYPE_CHECKING:
     from diagnose.cli.screen import Screen
     from diagnose.rulebook.explain import Explanation, Listing, Row, SourceShown
@@ -30,6 +33,15 @@ def explain(
         ),
     ] = None,
     as_json: Annotated[bool, typer.Option("--json", help="Write the page as JSON.")] = False,
+    sensitivity: Annotated[
+        bool,
+        typer.Option(
+            "--sensitivity",
+            help="ID is a case, or a complaint file (.yaml): which judged numbers its finding "
+            "hangs on most.",
+        ),
+    ] = False,
+    casebook: Annotated[Path | None, typer.Option("--casebook", help=CASEBOOK_HELP)] = None,
     rules: Annotated[
         Path | None, typer.Option("--rules", help="Folder of rules other than the program's own.")
     ] = None,
@@ -38,6 +50,7 @@ def explain(
 
     Cautions follow the title. Ids in brackets have a page of their own. Without an
     id it tells which lists there are; words out of a name find what holds them.
+    With --sensitivity it explains the finding of a case instead.
     """
     from dataclasses import asdict
 
@@ -45,6 +58,12 @@ def explain(
     from diagnose.cli.where import the_rules
     from diagnose.rulebook.explain import Listing
 
+    if sensitivity:
+        _explain_numbers(the_rules(rules), " ".join(name or ()), casebook, as_json=as_json)
+        return
+    if casebook is not None:
+        hint = "give --sensitivity and the id of a case, or leave --casebook out"
+        raise InputError([Problem(None, "--casebook goes with --sensitivity", hint)])
     page = _page_of(the_rules(rules), " ".join(name or ()))
     if as_json:
         put_json(asdict(page))
@@ -52,6 +71,25 @@ def explain(
         _show_list(page, Screen(), asked=bool(name))
     else:
         _show(page, Screen())
+
+
+def _explain_numbers(rules: Rules, name: str, casebook: Path | None, *, as_json: bool) -> None:
+    """Show which judged numbers the finding of a case hangs on most."""
+    from diagnose.cli.blocks_screen import show
+    from diagnose.cli.case_numbers import number_blocks, numbers_dict
+    from diagnose.cli.case_of import inspection_of
+    from diagnose.cli.screen import Screen, put_json
+    from diagnose.cli.where import open_casebook
+
+    if not name:
+        hint = "diagnose explain --sensitivity CASE; `diagnose case list` names the cases"
+        raise InputError([Problem(None, "say which case: its id is missing", hint)])
+    with open_casebook(casebook) as book:
+        inspection = inspection_of(book, rules, name)
+    if as_json:
+        put_json({"case": name} | numbers_dict(inspection))
+        return
+    show(Screen(), number_blocks(inspection))
 
 
 def _page_of(rules: Rules, text: str) -> Explanation | Listing:

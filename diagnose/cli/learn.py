@@ -90,7 +90,7 @@ def _calibration(network: Network, cases: Iterable[ClosedCase]) -> Scores:
     said: list[float] = []
     right: list[float] = []
     for case in cases:
-        chance = infer_chances(network, case.evidence).chance
+        chance = infer_chances(network, case.evidence).reached
         said += [min(max(float(p), 0.0), 1.0) for p in chance[: len(network.causes)]]
         right += [case.chance(cause) for cause in network.causes]
     return scores(said, right)

@@ -16,7 +16,9 @@ import numpy as np
 
 from diagnose.engine.evidence import Answered, CheckSaid, Evidence, NotMentioned
 from diagnose.engine.network import AskedQuestion, Finding, MechanismNode, Network
+from diagnose.engine.nodes import level_chances
 from diagnose.engine.numbers import Array
+from diagnose.rulebook.model import AnswerRule
 
 PRIOR, BACKGROUND = "prior", "background"
 
@@ -137,6 +139,50 @@ def _tilted(rows: Array, shift: Array | float) -> Array:
     new = _shifted(listed, shift)
     scaled = rows * new / np.maximum(listed, 1e-12)
     return np.asarray(np.hstack([1.0 - new, scaled[:, 1:]]))
+
+
+def figure(network: Network, dial: Dial, evidence: Iterable[Evidence]) -> float:
+    """Return the chance that a dial stands for, as the network has it now.
+
+    How common something is; how often a cause, present alone, gives a symptom,
+    a mechanism or a deviation of the record; for a question the chance of what
+    was answered with that cause alone.  For the background, the same with none
+    of the causes there.
+    """
+    if dial.about == PRIOR:
+        names = [name_of(network, v) for v in range(network.roots)]
+        return float(network.prior[names.index(dial.of)])
+    for node in network.mechanisms:
+        if dial.about == f"mechanism:{node.id}":
+            if dial.of == BACKGROUND:
+                return 1.0 - node.leak_off
+            return 1.0 - float(node.off[_row(network, node.parents.tolist(), dial.of)])
+    finding = next(each for each in findings(network) if each.key == dial.about)
+    asked = next((q for q in network.questions.values() if finding in q.findings), None)
+    if asked is None:
+        if dial.of == BACKGROUND:
+            return 1.0 - float(finding.base[0])
+        return 1.0 - float(finding.net[_row(network, finding.parents.tolist(), dial.of), 0])
+    on = np.zeros(network.size, dtype=bool)
+    if dial.of != BACKGROUND:
+        on[finding.parents[_row(network, finding.parents.tolist(), dial.of)]] = True
+    return float(level_chances(finding, on)[_level_said(asked, finding, evidence)])
+
+
+def _row(network: Network, parents: list[int], name: str) -> int:
+    return next(row for row, variable in enumerate(parents) if name_of(network, variable) == name)
+
+
+def _level_said(asked: AskedQuestion, finding: Finding, evidence: Iterable[Evidence]) -> int:
+    """Return the level that was answered; the highest where the question was not."""
+    given = next(
+        (i.given for i in evidence if isinstance(i, Answered) and i.question == asked.id), None
+    )
+    if given is None:
+        return len(finding.base) - 1
+    if asked.rule is AnswerRule.TICKS:
+        return int(asked.answers[asked.findings.index(finding)] in given)
+    return next((n for n, answer in enumerate(asked.answers, 1) if answer in given), 0)
 
 
 def touched(network: Network, evidence: Iterable[Evidence]) -> set[str]:

@@ -18,11 +18,6 @@ class Beta:
         """Expected frequency."""
         return self.a / (self.a + self.b)
 
-    @property
-    def sd(self) -> float:
-        """Standard deviation of the frequency."""
-        return math.sqrt(self.mean * (1.0 - self.mean) / (self.a + self.b + 1.0))
-
     def after(self, seen: float, of: float) -> Beta:
         """Return the belief after `seen` occurrences among `of` trials."""
         return Beta(self.a + seen, self.b + of - seen)

@@ -76,7 +76,7 @@ class _EitherOr:
 
     def _off(self, mechanisms: list[int]) -> tuple[Array, dict[int, float]]:
         """Weight of each set, and factor of each outside cause of the finding, for being off."""
-        network, chance = self.posterior.network, self.posterior.chance
+        network, chance = self.posterior.network, self.posterior.reached
         weight = np.ones(self.count)
         stays: dict[int, float] = {}
         for mechanism in mechanisms:
@@ -109,7 +109,7 @@ class _EitherOr:
         """What is outside, unit by independent unit: weight, number present, sum of rows."""
         none = np.zeros(len(self.finding.base))
         for variable, row in self.single.items():
-            p = float(self.posterior.chance[variable])
+            p = float(self.posterior.reached[variable])
             yield [(1.0 - p, 0, none), (p * stays_off.get(variable, 1.0), 1, row)]
         for sets in self.posterior.apart:
             if not self.outside.keys() & set(sets.variables) and not stays_off.keys() & set(

@@ -55,11 +55,6 @@ def fixed_point(
     return states
 
 
-def shared_out(count: Array | float, chances: Array) -> Array:
-    """Share a count out over the hidden ways it can have come about, by their chances."""
-    return np.asarray(count * chances / chances.sum(axis=-1, keepdims=True))
-
-
 def fit(trials: Trials, elicited: Links, *, pseudo_cases: float) -> list[Links]:
     """Return the links after every step, the elicited ones first.
 
@@ -87,14 +82,3 @@ def yes_chance(trials: Trials, links: Links) -> Array:
     """Chance of a yes in each case."""
     off = np.where(trials.on, 1.0 - links.strength, 1.0).prod(axis=1)
     return np.asarray(1.0 - (1.0 - links.leak) * off * trials.besides)
-
-
-def objective(trials: Trials, links: Links, elicited: Links, *, pseudo_cases: float) -> float:
-    """Log likelihood plus what the pseudo-cases add."""
-    yes = yes_chance(trials, links)
-    with np.errstate(divide="ignore"):
-        fit_log = np.where(trials.yes, np.log(yes), np.log1p(-yes))
-    now = np.append(links.strength, links.leak)
-    first = np.append(elicited.strength, elicited.leak)
-    prior = pseudo_cases * (first * np.log(now) + (1.0 - first) * np.log1p(-now))
-    return float(trials.weight @ fit_log + prior.sum())

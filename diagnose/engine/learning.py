@@ -174,6 +174,6 @@ def _prequential(
             )
         right += [case.chance(cause) for cause in network.causes]
         for model, said in ((network, before), (learnt, after)):
-            chance = infer_chances(model, case.evidence).chance
+            chance = infer_chances(model, case.evidence).reached
             said += np.clip(chance[: len(network.causes)], 0.0, 1.0).tolist()
     return log_score(before, right), log_score(after, right)

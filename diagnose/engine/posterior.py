@@ -8,7 +8,7 @@ taken, so that the target does not move while answers come in.
 from __future__ import annotations
 
 import math
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 from functools import cached_property
 
@@ -21,6 +21,7 @@ from diagnose.engine.network import Network
 from diagnose.engine.numbers import Array
 from diagnose.engine.plan import Part, parts, plan, told_apart
 from diagnose.engine.sweep import sweep
+from diagnose.engine.unreached import SweptPart, Unreached
 
 DELTA = 0.01
 _GUARD_SWEEPS, _LISTED_WELL = 3, 0.05
@@ -39,9 +40,10 @@ class Posterior:
     """What is believed of one floor after some evidence."""
 
     network: Network
-    chance: Array
-    """Of every variable: causes, shared looks, mechanisms.  Exact, but for a
-    mechanism that no evidence reached, which is averaged over the listed sets."""
+    reached: Array
+    """Chance of every cause, shared look and mechanism; 0 for a mechanism that no evidence
+    reached."""
+    unreached: Unreached
     log_evidence: float
     sets: Sets
     """Sets of the variables coupled to a cause that an explanation is made of."""
@@ -50,7 +52,12 @@ class Posterior:
     cut: float
     """Mass of the sets that are not listed."""
     exact: bool
-    """False where the width guard left a factor out of the single-cause chances."""
+    """False where the width guard left a factor out of the chances."""
+
+    @cached_property
+    def chance(self) -> Array:
+        """Chance of every variable: causes, shared looks, all mechanisms."""
+        return self.unreached.completed(self.reached)
 
     @cached_property
     def explanations(self) -> tuple[Explanation, ...]:
@@ -64,7 +71,7 @@ class Posterior:
 
     def of(self, cause: str) -> float:
         """Probability that a cause is present."""
-        return float(self.chance[self.network.index[cause]])
+        return float(self.reached[self.network.index[cause]])
 
     def causes(self) -> Mapping[str, float]:
         """Probability of each cause, most likely first."""
@@ -90,10 +97,11 @@ def infer(network: Network, evidence: Iterable[Evidence], *, delta: float = DELT
     apart: list[Sets] = []
     exact = True
     found = parts(network, state)
+    unreached = Unreached(network, prior, state.log_on)
     explaining = [not network.candidates.isdisjoint(part.causes) for part in found]
     for part, explains in zip(found, explaining, strict=True):
         allowed = delta / 2 / sum(explaining) if explains else delta / 10
-        log_part, sets = _part(network, state, part, prior, chance, allowed)
+        log_part, sets = _part(network, state, part, prior, chance, allowed, unreached)
         log_evidence += log_part
         exact = exact and not part.set_aside
         if explains:
@@ -101,10 +109,10 @@ def infer(network: Network, evidence: Iterable[Evidence], *, delta: float = DELT
         elif sets.variables:
             apart.append(sets)
     sets = merged(lists, delta=delta / 2)
-    _untouched_mechanisms(network, (sets, *apart), chance)
     return Posterior(
         network=network,
-        chance=chance,
+        reached=chance,
+        unreached=unreached,
         log_evidence=log_evidence,
         sets=sets,
         apart=tuple(apart),
@@ -116,52 +124,44 @@ def infer(network: Network, evidence: Iterable[Evidence], *, delta: float = DELT
 def infer_chances(network: Network, evidence: Iterable[Evidence]) -> Posterior:
     """Return the chances alone, without listing explanations: much quicker.
 
-    `sets` and `explanations` are empty, `cut` is 1; mechanisms that no
-    evidence reached keep the chance 0.
+    `sets` and `explanations` are empty, `cut` is 1.
     """
     evidence = tuple(evidence)
     state = absorb(network, evidence)
     prior = 1.0 / (1.0 + np.exp(-state.log_odds))
     chance = np.concatenate([prior, np.zeros(len(network.mechanisms))])
     log_evidence = state.log_constant + float(np.logaddexp(0.0, state.log_odds).sum())
+    unreached = Unreached(network, prior, state.log_on)
     for part in parts(network, state):
         steps = plan(network, state, part)
         if part.set_aside:
             return infer(network, evidence)
         swept = sweep(steps, prior)
+        unreached.swept.append(SweptPart(part, steps, swept.log_evidence))
         log_evidence += swept.log_evidence
         for variable, probability in swept.chance.items():
             chance[variable] = probability
     none = Sets((), np.zeros((0, 0), dtype=bool), np.zeros(0), 1.0)
-    return Posterior(network, chance, log_evidence, none, (), 1.0, True)
-
-
-def _untouched_mechanisms(network: Network, lists: Sequence[Sets], chance: Array) -> None:
-    """Write the chances of mechanisms that no evidence reached, averaged over the sets."""
-    inside = {variable for sets in lists for variable in sets.variables}
-    for number, node in enumerate(network.mechanisms):
-        if number + network.roots in inside:
-            continue
-        stays_off = dict(zip(node.parents.tolist(), node.off.tolist(), strict=True))
-        off = node.leak_off
-        for parent, factor in stays_off.items():
-            if parent not in inside:
-                off *= 1.0 - float(chance[parent]) * (1.0 - factor)
-        for sets in lists:
-            logs = np.log([stays_off.get(v, 1.0) for v in sets.variables])
-            if logs.any():
-                off *= float(sets.mean(logs[:, None])[0])
-        chance[number + network.roots] = 1.0 - off
+    return Posterior(network, chance, unreached, log_evidence, none, (), 1.0, True)
 
 
 def _part(
-    network: Network, state: Absorbed, part: Part, prior: Array, chance: Array, delta: float
+    network: Network,
+    state: Absorbed,
+    part: Part,
+    prior: Array,
+    chance: Array,
+    delta: float,
+    unreached: Unreached,
 ) -> tuple[float, Sets]:
     """Sweep one part; write its chances into `chance`."""
     steps = plan(network, state, part)
     if part.set_aside:
-        return _guarded(network, state, part, chance, delta)
+        log_part, sets = _guarded(network, state, part, chance, delta)
+        unreached.listed.append((part, sets))
+        return log_part, sets
     swept = sweep(steps, prior)
+    unreached.swept.append(SweptPart(part, steps, swept.log_evidence))
     for variable, probability in swept.chance.items():
         chance[variable] = probability
     kept = told_apart(network, part, swept.chance)

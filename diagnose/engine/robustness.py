@@ -8,24 +8,18 @@ References
 
 from __future__ import annotations
 
-import itertools
-import math
-from collections.abc import Callable, Iterable, Sequence
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 
 import numpy as np
 
-from diagnose.engine.adjust import dials, findings, touched, turned
-from diagnose.engine.evidence import Answered, CheckSaid, Evidence
+from diagnose.engine.adjust import dials, turned
+from diagnose.engine.evidence import Evidence
 from diagnose.engine.network import Network
-from diagnose.engine.posterior import Explanation, Posterior, infer
-from diagnose.errors import ImpossibleEvidenceError
-from diagnose.model import Outcome
-from diagnose.rulebook.model import AnswerRule
+from diagnose.engine.posterior import infer
 
 NOISES = (0.5, 1.0)
 """Standard deviations in log odds: moderate and gross errors of judgement."""
-MOST_PAIRED = 16
 
 
 @dataclass(frozen=True, slots=True)
@@ -42,18 +36,6 @@ class Survival:
     def share(self) -> float:
         """Share of the draws in which it stayed first."""
         return self.stayed / self.draws
-
-
-@dataclass(frozen=True, slots=True)
-class Change:
-    """Answers or entries that, had they been otherwise, would put another cause first."""
-
-    instead: tuple[tuple[Evidence, Evidence | None], ...]
-    """What was said, and what would have to be said; None means taken back."""
-    leading: Explanation
-    """What would then come first."""
-    log10_cost: float
-    """How much less likely the changed evidence is, as log10; 0 or less is likelier."""
 
 
 def survival(
@@ -113,99 +95,3 @@ def _in_ten(share: float) -> str:
     if tenths == 0:
         return "hardly any case"
     return "nearly every case" if tenths == 10 else f"{tenths} cases in ten"
-
-
-def smallest_change(
-    network: Network,
-    evidence: Sequence[Evidence],
-    *,
-    may_change: Callable[[Evidence], bool] | None = None,
-) -> Change | None:
-    """Return the fewest answers or entries that would put another cause first.
-
-    One change is looked for among all, two among the `MOST_PAIRED` that by
-    themselves come closest.  Of several with as few, the one that makes the
-    evidence least surprising.  Complaints stay as they are, and so do items for
-    which `may_change` says False.  None where no such change is found.
-    """
-    search = _Search(network, tuple(evidence))
-    alternatives = [
-        (item, other)
-        for item in search.evidence
-        if (may_change is None or may_change(item)) and search.matters(item)
-        for other in _alternatives(network, item)
-    ]
-    found = search.best([(each,) for each in alternatives])
-    if found is not None or not alternatives:
-        return found
-    close = sorted(alternatives, key=lambda each: search.lead[(each,)])[:MOST_PAIRED]
-    pairs = [pair for pair in itertools.combinations(close, 2) if pair[0][0] is not pair[1][0]]
-    return search.best(pairs)
-
-
-_Swap = tuple[Evidence, Evidence | None]
-
-
-class _Search:
-    """Tries changes of the evidence against what leads without them."""
-
-    def __init__(self, network: Network, evidence: tuple[Evidence, ...]) -> None:
-        self.network, self.evidence = network, evidence
-        self.before = infer(network, evidence)
-        self.coupled = set(self.before.sets.variables)
-        self.lead: dict[tuple[_Swap, ...], float] = {}
-        """By how much the explanation still leads after a change that was tried."""
-
-    def matters(self, item: Evidence) -> bool:
-        """True where the item is about a cause coupled to the complaint."""
-        keys = touched(self.network, [item])
-        parents = {int(v) for f in findings(self.network) if f.key in keys for v in f.parents}
-        return not self.coupled.isdisjoint(parents)
-
-    def best(self, tries: Iterable[tuple[_Swap, ...]]) -> Change | None:
-        """Return the likeliest of the changes that put another explanation first."""
-        found: Change | None = None
-        for changes in tries:
-            new = {item.key: other for item, other in changes}
-            items = [kept for item in self.evidence if (kept := new.get(item.key, item))]
-            try:
-                after = infer(self.network, items)
-            except ImpossibleEvidenceError:
-                self.lead[changes] = 1.0
-                continue
-            first = self.before.leading.causes
-            self.lead[changes] = _lead(after, first)
-            cost = (self.before.log_evidence - after.log_evidence) / math.log(10.0)
-            if after.leading.causes != first and (found is None or cost < found.log10_cost):
-                found = Change(changes, after.leading, cost)
-        return found
-
-
-def _lead(posterior: Posterior, causes: tuple[str, ...]) -> float:
-    """Probability of an explanation less that of the likeliest other one."""
-    own = next((e.probability for e in posterior.explanations if e.causes == causes), 0.0)
-    other = max((e.probability for e in posterior.explanations if e.causes != causes), default=0.0)
-    return own - other
-
-
-def _alternatives(network: Network, item: Evidence) -> list[Evidence | None]:
-    """What else could have been said, or the item taken back."""
-    if isinstance(item, Answered):
-        question = network.questions[item.question]
-        others: list[Evidence | None] = [None]
-        if question.rule is AnswerRule.TICKS:
-            for answer in question.answers:
-                given = sorted(item.given ^ {answer}, key=question.answers.index)
-                others.append(Answered(item.question, tuple(given)))
-            return others
-        for answer in question.answers:
-            if answer not in item.given:
-                others.append(Answered(item.question, (answer,)))
-        if item.given:
-            others.append(Answered(item.question))
-        return others
-    if isinstance(item, CheckSaid) and item.outcome in (Outcome.DEVIATES, Outcome.IN_ORDER):
-        deviates = item.outcome is Outcome.DEVIATES
-        other = Outcome.IN_ORDER if deviates else Outcome.DEVIATES
-        return [None, CheckSaid(item.check, other, item.provenance)]
-    return []

@@ -98,11 +98,6 @@ def reliability(said: ArrayLike, right: ArrayLike) -> tuple[Tenth, ...]:
     return tuple(found)
 
 
-def expected_calibration_error(said: ArrayLike, right: ArrayLike) -> float:
-    """Return the mean distance of said and right over the tenths, by their counts."""
-    return _ece(reliability(said, right))
-
-
 def z_score(said: ArrayLike, right: ArrayLike) -> float:
     """Return (came true - expected) over the standard deviation expected of it."""
     p, y = _checked(said, right)

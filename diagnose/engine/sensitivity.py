@@ -5,16 +5,20 @@ One number at a time is shifted up and down in log odds, all others held.
 
 from __future__ import annotations
 
+import math
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 
-from diagnose.engine.adjust import BACKGROUND, Dial, dials, findings, name_of, turned
+from diagnose.engine.adjust import BACKGROUND, Dial, dials, figure, findings, name_of, turned
 from diagnose.engine.evidence import Evidence
 from diagnose.engine.network import Network
 from diagnose.engine.posterior import Posterior, infer
 
-SHIFT = 1.0
-"""Log odds by which a number is shifted: one half becomes about .27 or .73."""
+SHIFT = math.log(2.0)
+"""Log odds by which a number is shifted: to half its odds and to double."""
+FARTHEST = math.log(1000.0)
+"""Log odds beyond which no turning point is looked for."""
+_HALVINGS = 8
 
 LEAST_CHANCE = 0.01
 
@@ -73,6 +77,57 @@ def sensitivity(
             )
         )
     return tuple(sorted(effects, key=lambda each: (-each.range, each.dial.about, each.dial.of)))
+
+
+@dataclass(frozen=True, slots=True)
+class Turn:
+    """How far a number would have to move for another explanation to come first."""
+
+    shift: float
+    """In log odds; the nearer of the two directions."""
+    figure: float
+    """What the number would then be."""
+    leading: tuple[str, ...]
+    """What would come first."""
+
+
+def turning_point(network: Network, evidence: Iterable[Evidence], dial: Dial) -> Turn | None:
+    """Return the smallest shift of one number that puts another explanation first.
+
+    None where odds a thousand times smaller or larger do not.  A number that
+    goes one way favours the same explanations all along, so that halving the
+    distance finds the point.
+
+    Raises
+    ------
+    ImpossibleEvidenceError
+        The evidence has no chance at all under the rules.
+    """
+    items = tuple(evidence)
+    first = infer(network, items).leading.causes
+    found: Turn | None = None
+    for sign in (-1.0, 1.0):
+        held, turns = 0.0, FARTHEST if found is None else abs(found.shift)
+        leading = _leading(network, items, dial, sign * turns)
+        if leading == first:
+            continue
+        for _ in range(_HALVINGS):
+            middle = (held + turns) / 2.0
+            other = _leading(network, items, dial, sign * middle)
+            if other == first:
+                held = middle
+            else:
+                turns, leading = middle, other
+        shift = sign * turns
+        now = figure(turned(network, {dial: shift}), dial, items)
+        found = Turn(shift, now, leading)
+    return found
+
+
+def _leading(
+    network: Network, items: tuple[Evidence, ...], dial: Dial, shift: float
+) -> tuple[str, ...]:
+    return infer(turned(network, {dial: shift}), items).leading.causes
 
 
 def _that_count(

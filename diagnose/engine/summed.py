@@ -57,7 +57,7 @@ class Summed:
         size = self.posterior.network.size
         result = self.present[:count] @ columns.rows(self.listed, size)
         chosen = self.is_outside[columns.variable]
-        p = self.posterior.chance[columns.variable[chosen]]
+        p = self.posterior.reached[columns.variable[chosen]]
         summed = np.log1p(p * np.expm1(columns.log[chosen]))
         outside = np.bincount(columns.column[chosen], summed, minlength=columns.width)
         result += columns.log_base + outside
@@ -116,7 +116,7 @@ class Summed:
         parents = np.array([v for v in off if self.is_outside[v]], dtype=np.intp)
         if not len(parents):
             return np.ones(columns.width)
-        p = self.posterior.chance[parents][:, None]
+        p = self.posterior.reached[parents][:, None]
         direct = np.exp(columns.rows(parents, self.posterior.network.size))
         stays = np.array([off[v] for v in parents.tolist()])[:, None]
         factors = (1.0 - p + p * direct * stays) / (1.0 - p + p * direct)

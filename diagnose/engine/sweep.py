@@ -114,8 +114,8 @@ def _switched(values: Array, axis: int, stays_off: float) -> Array:
     return new.reshape(shape)
 
 
-def _unswitched(values: Array, axis: int, stays_off: float) -> Array:
-    """Adjoint of `_switched`."""
+def unswitched(values: Array, axis: int, stays_off: float) -> Array:
+    """Let a present variable act on a backward message; the adjoint of `switch`."""
     shape = values.shape
     pairs = values.reshape(math.prod(shape[:axis]), 2, -1)
     new = pairs.copy()
@@ -175,14 +175,14 @@ def _backward(
             p = float(prior[variable])
             present = values
             for bit, stays_off in r.items():
-                present = _unswitched(present, before.index(bit), stays_off)
+                present = unswitched(present, before.index(bit), stays_off)
             values = (1.0 - p) * values + p * present
         case CloseFactor(bit):
             values = np.stack([np.zeros_like(values), values], axis=before.index(bit))
         case CloseMechanism(bit, on, r):
             present = values
             for other, stays_off in r.items():
-                present = _unswitched(present, after.bits.index(other), stays_off)
+                present = unswitched(present, after.bits.index(other), stays_off)
             values = np.stack([values, on * present], axis=before.index(bit))
         case CloseTable(gone, table):
             rest = tuple(b for b in before if b not in gone)

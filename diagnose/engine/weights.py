@@ -1,23 +1,32 @@
 """How much each item of evidence weighs for a cause or an explanation.
 
-Two weights are kept.  The *sequential* ones add up exactly to posterior minus
-prior log odds, so that the trail closes; the *leave-one-out* one compares the
-odds with all evidence to the odds without the item, so that it does not depend
-on the order.  Both are log10 likelihood ratios: 1 means ten times.
+The weight compares the odds with all evidence to the odds without the item, so
+that it does not depend on an order.  It is a log10 likelihood ratio: 1 means
+ten times.
 """
 
 from __future__ import annotations
 
 import math
-from collections.abc import Callable, Iterable, Sequence
+from collections.abc import Callable, Iterable
 from dataclasses import dataclass
+from typing import Protocol
 
 from diagnose.engine.evidence import Evidence
+from diagnose.engine.left_out import Left, without_each
 from diagnose.engine.network import Network
-from diagnose.engine.posterior import Posterior, infer_chances
+from diagnose.engine.posterior import Posterior
 
-Chance = Callable[[Posterior], float]
-"""What is weighed: the probability of a cause or of an explanation."""
+
+class Believed(Protocol):
+    """Anything that tells how likely a cause is."""
+
+    def of(self, cause: str) -> float:
+        """Probability that a cause is present."""
+
+
+Chance = Callable[[Believed], float]
+"""What is weighed: the probability of a cause, say."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -34,23 +43,12 @@ def chance_of(cause: str) -> Chance:
     return lambda posterior: posterior.of(cause)
 
 
-def sequential(network: Network, evidence: Sequence[Evidence], chance: Chance) -> list[Weight]:
-    """Return the weight of each item when taken one after the other."""
-    before = _log10_odds(chance(infer_chances(network, ())))
-    weights = []
-    for number, item in enumerate(evidence, start=1):
-        after = _log10_odds(chance(infer_chances(network, evidence[:number])))
-        weights.append(Weight(item.key, item, after - before))
-        before = after
-    return weights
-
-
 @dataclass(frozen=True, slots=True)
 class LeaveOneOut:
-    """The posterior with all evidence, and without each item in turn."""
+    """The posterior with all evidence, and what is left without each item in turn."""
 
     whole: Posterior
-    rest: tuple[tuple[Evidence, Posterior], ...]
+    rest: tuple[tuple[Evidence, Left], ...]
 
     def weights(self, chance: Chance) -> list[Weight]:
         """Return each item's weight given all the others, the weightiest first."""
@@ -65,13 +63,9 @@ class LeaveOneOut:
 def leave_one_out(
     network: Network, evidence: Iterable[Evidence], *, whole: Posterior
 ) -> LeaveOneOut:
-    """Infer once without each item; `whole` is the posterior with all of them."""
+    """Return the chances without each item; `whole` is the posterior with all of them."""
     items = list(evidence)
-    rest = tuple(
-        (item, infer_chances(network, [other for other in items if other.key != item.key]))
-        for item in items
-    )
-    return LeaveOneOut(whole, rest)
+    return LeaveOneOut(whole, tuple(zip(items, without_each(network, items), strict=True)))
 
 
 def _log10_odds(probability: float) -> float:

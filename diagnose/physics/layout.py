@@ -124,11 +124,6 @@ def t_joints(seams: Mapping[str, Line], within_m: float = ON_LINE_M) -> tuple[Me
     )
 
 
-def stagger_m(one: Meeting, other: Meeting) -> float:
-    """Return how far two T-joints lie apart, in m."""
-    return math.dist(one.at, other.at)
-
-
 def pile_turn_deg(one_deg: float, other_deg: float) -> float:
     """Return by how much the pile of two drops is turned, 0 to 180.
 

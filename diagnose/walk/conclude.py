@@ -117,7 +117,7 @@ def _singly(inspection: Inspection) -> tuple[CauseLine, ...]:
     likely = [
         network.causes[number]
         for number in network.candidates
-        if inspection.posterior.chance[number] >= LEAST_SINGLE
+        if inspection.posterior.reached[number] >= LEAST_SINGLE
     ]
     likely.sort(key=lambda cause: (-inspection.posterior.of(cause), cause))
     return tuple(_cause_line(inspection, cause) for cause in likely[:MOST_EXPLANATIONS])
@@ -201,7 +201,7 @@ def _worth_of_gap(network: Network, inspection: Inspection, check: str) -> float
     finding = network.checks[check]
     total = 0.0
     for variable, net in zip(finding.parents, finding.net, strict=True):
-        p = float(inspection.posterior.chance[variable])
+        p = float(inspection.posterior.reached[variable])
         total += p * (1.0 - p) * (1.0 - float(net[0]))
     return total
 

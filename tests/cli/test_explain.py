@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+import math
 import re
 import subprocess
 import sys
@@ -12,8 +13,13 @@ from pathlib import Path
 import pytest
 
 from diagnose.cli.app import run
+from diagnose.engine.adjust import Dial, turned
+from diagnose.engine.posterior import infer
 from diagnose.model import STAGES
 from diagnose.rulebook.explain import LISTED, WORDS
+from diagnose.store.cases import list_cases
+from diagnose.store.journal import Casebook
+from tests.walk.test_worked_jobs import inspected
 
 Call = Callable[..., tuple[int, str, str]]
 
@@ -151,3 +157,87 @@ def test_a_terminal_of_any_width_is_kept(columns: int, colour: bool, root: Path)
     bare = re.sub(r"\x1b\[[0-9;]*m", "", out)
     assert max(len(line.rstrip("\r")) for line in bare.split("\n")) <= columns
     assert "Cut edges never sealed" in bare
+
+
+CASE_FILE = Path(__file__).parents[2] / "casebook" / "rowan-lounge" / "complaint.yaml"
+
+
+@pytest.fixture
+def numbers(call: Call, demo: Path) -> Callable[..., tuple[int, str, str]]:
+    def of(case: str, *more: str) -> tuple[int, str, str]:
+        return call("--sensitivity", case, "--casebook", str(demo), *more)
+
+    return of
+
+
+def test_sensitivity_names_the_numbers_with_what_would_turn_the_finding(
+    numbers: Callable[..., tuple[int, str, str]],
+) -> None:
+    code, out, err = numbers(str(CASE_FILE))
+    assert (code, err) == (0, "")
+    assert "The numbers it hangs on most: ordinary pull across a taped join" in out
+    said = " ".join(out.split())
+    assert "1. How common it is: seam lying across the light: 1 in 100. With 5 in 1,000" in said
+    assert "would come first." in said
+    assert "Even a thousandth of the odds" in said
+    assert max(map(len, out.splitlines())) <= 100
+
+
+def test_sensitivity_as_json_is_what_turning_the_number_does(
+    numbers: Callable[..., tuple[int, str, str]],
+) -> None:
+    code, out, _ = numbers(str(CASE_FILE), "--json")
+    assert code == 0
+    told = json.loads(out)
+    moves = [
+        abs(n["at_double_odds"]["probability"] - n["at_half_odds"]["probability"])
+        for n in told["numbers"]
+    ]
+    assert 3 <= len(moves) <= 10
+    assert moves == sorted(moves, reverse=True)
+    _, inspection = inspected("rowan-lounge")
+    network, evidence = inspection.network, inspection.evidence
+    for number in told["numbers"]:
+        turn = number["another_comes_first"]
+        if turn is None:
+            continue
+        dial, shift = Dial(number["of"], number["about"]), math.log(turn["odds_times"])
+        beyond = infer(turned(network, {dial: shift}), evidence).leading.causes
+        short = infer(turned(network, {dial: shift * 0.95}), evidence).leading.causes
+        assert list(beyond) == turn["causes"] != told["causes"]
+        assert list(short) == told["causes"]
+
+
+def test_case_firm_shows_the_same_numbers(
+    numbers: Callable[..., tuple[int, str, str]],
+    demo: Path,
+    monkeypatch: pytest.MonkeyPatch,
+    capsys: pytest.CaptureFixture[str],
+) -> None:
+    with Casebook.open(demo) as book:
+        [line] = list_cases(book)
+    _, out, _ = numbers(line.id)
+    argv = ["diagnose", "case", "firm", line.id, "--numbers", "--casebook", str(demo)]
+    monkeypatch.setattr(sys, "argv", argv)
+    with pytest.raises(SystemExit):
+        run()
+    assert capsys.readouterr().out.endswith(out)
+
+
+@pytest.mark.parametrize(
+    ("args", "said"),
+    [
+        (["--sensitivity"], "say which case: its id is missing"),
+        (["--sensitivity", "nonesuch"], "the casebook has no case nonesuch"),
+        (["--sensitivity", "nonesuch.yaml"], "nonesuch.yaml: No such file"),
+        (["seam-peaking"], "--casebook goes with --sensitivity"),
+    ],
+)
+def test_sensitivity_of_what_is_not_there(
+    call: Call, demo: Path, args: list[str], said: str
+) -> None:
+    code, out, err = call(*args, "--casebook", str(demo))
+    assert code != 0
+    assert out == ""
+    assert err.startswith("error: ")
+    assert said in err

@@ -7,11 +7,12 @@ import dataclasses
 import numpy as np
 import pytest
 
-from diagnose.engine.adjust import BACKGROUND, PRIOR, Dial, dials, findings, turned
+from diagnose.engine.adjust import BACKGROUND, PRIOR, Dial, dials, figure, findings, turned
 from diagnose.engine.evidence import Answered, CheckSaid, NotMentioned, SymptomSeen
 from diagnose.engine.posterior import infer
-from diagnose.engine.robustness import Survival, sentence, smallest_change, survival
-from diagnose.engine.sensitivity import sensitivity
+from diagnose.engine.robustness import Survival, sentence, survival
+from diagnose.engine.sensitivity import SHIFT, sensitivity, turning_point
+from diagnose.engine.smallest_change import smallest_change
 from diagnose.model import Outcome
 from tests.engine.by_hand import finding, network, question
 from tests.engine.small_networks import draw
@@ -119,5 +120,45 @@ def test_sensitivity_of_single_numbers(two_causes):
     assert effects[Dial("b", PRIOR)].higher < effects[Dial("b", PRIOR)].lower
     ranges = [effect.range for effect in sensitivity(two_causes, evidence)]
     assert ranges == sorted(ranges, reverse=True)
-    by_hand = infer(turned(two_causes, {Dial("a", PRIOR): 1.0}), evidence).leading.probability
+    by_hand = infer(turned(two_causes, {Dial("a", PRIOR): SHIFT}), evidence).leading.probability
     assert own.higher == pytest.approx(by_hand, abs=1e-12)
+
+
+def test_the_turning_point_of_a_frequency_by_hand():
+    """With the complaint alone, a and b give it alike: b leads once it is the commoner."""
+    symptom = finding("symptom:s", {0: (0.3, 0.1, 0.6), 1: (0.3, 0.1, 0.6)}, (0.99, 0.002, 0.008))
+    net = network({"a": 0.1, "b": 0.02}, symptoms={"s": symptom})
+    evidence = (SymptomSeen("s"), NotMentioned())
+    found = turning_point(net, evidence, Dial("b", PRIOR))
+    assert found is not None
+    assert found.leading == ("b",)
+    assert found.figure == pytest.approx(0.1, rel=0.02)
+    assert found.shift == pytest.approx(np.log((0.1 / 0.9) / (0.02 / 0.98)), abs=0.03)
+    down = turning_point(net, evidence, Dial("a", PRIOR))
+    assert down is not None
+    assert down.figure == pytest.approx(0.02, rel=0.03)
+    assert turning_point(net, evidence, Dial(BACKGROUND, "symptom:s")) is not None
+    alone = network({"a": 0.1}, symptoms={"s": dataclasses.replace(symptom, **_only_a(symptom))})
+    assert turning_point(alone, [SymptomSeen("s")], Dial("a", "symptom:s")) is None
+
+
+def _only_a(symptom):
+    return {
+        "parents": symptom.parents[:1],
+        "net": symptom.net[:1],
+        "base": np.array([1 - 1e-9, 1 - 1e-10, 1.0]),
+    }
+
+
+def test_the_figure_of_a_number_is_the_chance_it_stands_for(two_causes):
+    def read(of, about, *evidence):
+        return figure(two_causes, Dial(of, about), evidence)
+
+    assert read("b", PRIOR) == pytest.approx(0.02)
+    assert read("a", "symptom:s") == pytest.approx(0.7)
+    assert read(BACKGROUND, "check:c") == pytest.approx(0.05)
+    assert read("b", "check:c") == pytest.approx(0.8)
+    # b alone gives b-like with .8, and the background with .05 besides
+    said = Answered("look", ("b-like",))
+    assert read("b", "question:look", said) == pytest.approx(1 - 0.2 * 0.95)
+    assert read(BACKGROUND, "question:look", Answered("look")) == pytest.approx(0.9)

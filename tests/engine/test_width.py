@@ -10,7 +10,8 @@ import pytest
 from diagnose.engine.evidence import Answered
 from diagnose.engine.network import AskedQuestion
 from diagnose.engine.plan import WIDEST
-from diagnose.engine.posterior import infer
+from diagnose.engine.posterior import infer, infer_chances
+from diagnose.engine.weights import leave_one_out
 from diagnose.rulebook.model import AnswerRule
 from tests.engine.by_hand import finding, network
 from tests.engine.small_networks import count
@@ -51,3 +52,12 @@ def test_beyond_the_width_the_error_is_small_and_owned_up_to():
     assert not found.exact
     counted = count(net, evidence)
     np.testing.assert_allclose(found.chance, counted.chance, rtol=0, atol=0.06)
+
+
+@pytest.mark.parametrize("number", [WIDEST - 2, WIDEST + 1])
+def test_leaving_out_is_inferring_anew_within_the_width_and_beyond(number):
+    net, evidence = wide(number)
+    found = leave_one_out(net, evidence, whole=infer(net, evidence))
+    for item, left in found.rest[:6]:
+        anew = infer_chances(net, [other for other in evidence if other is not item])
+        np.testing.assert_allclose(left.roots, anew.reached, rtol=0, atol=1e-12)

@@ -9,7 +9,7 @@ import pytest
 
 from diagnose.engine.evidence import CheckSaid
 from diagnose.engine.nodes import level_chances
-from diagnose.engine.scores import expected_calibration_error, scores
+from diagnose.engine.scores import scores
 from diagnose.forecast.at_place import at_place, with_few_questions
 from diagnose.model import Outcome
 from diagnose.record.place import find_place
@@ -72,4 +72,4 @@ def test_forecasts_tell_jobs_apart(said_and_shown):
 @pytest.mark.parametrize("bend", [0.7, 1.5])
 def test_bent_forecasts_are_found_out(said_and_shown, bend):
     said, shows = said_and_shown
-    assert expected_calibration_error(said**bend, shows) > 0.01
+    assert scores(said**bend, shows).ece > 0.01

@@ -1,4 +1,4 @@
-"""Published figures of information, words and the order of attempts."""
+"""Published figures of information and words."""
 
 from __future__ import annotations
 

@@ -6,6 +6,7 @@ import math
 
 import numpy as np
 import pytest
+from scipy import stats
 from sklearn import metrics
 from sklearn.calibration import calibration_curve
 
@@ -63,6 +64,14 @@ def test_scores_are_those_of_scikit_learn(seed):
 def test_z_is_a_standard_score():
     # 100 statements of one half of which 60 came true: (60 - 50) / sqrt(25).
     assert scores.z_score([0.5] * 100, [1] * 60 + [0] * 40) == pytest.approx(2.0)
+
+
+@pytest.mark.parametrize(("chance", "right", "of"), [(0.5, 60, 100), (0.1, 4, 90), (0.93, 41, 45)])
+def test_z_squared_is_the_chi_square_of_scipy(chance, right, of):
+    z = scores.z_score([chance] * of, [1] * right + [0] * (of - right))
+    expected = [of * chance, of * (1 - chance)]
+    assert z**2 == pytest.approx(stats.chisquare([right, of - right], expected).statistic)
+    assert (z > 0) == (right > of * chance)
 
 
 def test_certainties_do_not_make_the_log_score_infinite():
