@@ -2,8 +2,12 @@
 
 Cost is counted in minutes: those of the question, those of the act that opens
 it (paid once), and the harm to the floor turned into minutes by scale.yaml.
-The next question has the most expected information per minute; ties go to the
-larger gain, then to the order of the rule files.
+A bit of expected information is worth the share `bit_of_wrong_finding` of what a
+wrong finding costs; the next question is the one worth most after its cost.
+Where none is worth its cost, the most information per minute goes first.  Ties
+go to the larger gain, then to the order of the rule files.  A floor is looked
+at before it is harmed: the first question opens nothing, if any such is worth
+its cost.
 
 The walk stops when the likeliest explanation reaches `settle_at`, or when no
 question is worth its cost, also not together with the best one after it.
@@ -47,6 +51,8 @@ class Candidate:
     """Real minutes, the act included where it is not done yet."""
     cost_minutes: float
     """The same with the harm to the floor turned into minutes."""
+    bit_minutes: float
+    """Minutes that a bit of information is worth."""
 
     @property
     def question(self) -> str:
@@ -57,6 +63,11 @@ class Candidate:
     def per_minute(self) -> float:
         """Expected information per minute of cost, in bits."""
         return self.worth.gain_bit / max(self.cost_minutes, 0.25)
+
+    @property
+    def left_over_minutes(self) -> float:
+        """What its information is worth in minutes, less its cost."""
+        return self.bit_minutes * self.worth.gain_bit - self.cost_minutes
 
 
 class Stop(StrEnum):
@@ -85,9 +96,11 @@ def candidates(
     budget: Budget | None = None,
     ranking: Ranking | None = None,
 ) -> tuple[Candidate, ...]:
-    """Return the questions within the budget, most information per minute first."""
+    """Return the questions within the budget, the one to ask next first."""
     budget = budget or Budget()
     network = posterior.network
+    wrong = network.figures.number("wrong_finding_minutes")
+    bit_minutes = wrong * network.figures.number("bit_of_wrong_finding")
     ranking = ranking or Ranking(answer_chances(posterior))
     found = []
     for place, name in enumerate(questions):
@@ -102,9 +115,22 @@ def candidates(
             cost += act.minutes + network.figures.damage_minutes(act.damage)
         if budget.minutes is not None and minutes > budget.minutes:
             continue
-        found.append((place, Candidate(worth, minutes, cost)))
-    found.sort(key=lambda item: (-item[1].per_minute, -item[1].worth.gain_bit, item[0]))
+        found.append((place, Candidate(worth, minutes, cost, bit_minutes)))
+    first = not acts_done
+    found.sort(key=lambda item: (first and _waits(item[1]), *_rank(item[1]), item[0]))
     return tuple(candidate for _, candidate in found)
+
+
+def _waits(candidate: Candidate) -> bool:
+    return candidate.cost_minutes > candidate.minutes or candidate.left_over_minutes <= 0
+
+
+def _rank(candidate: Candidate) -> tuple[float, float, float]:
+    return (
+        -max(0.0, candidate.left_over_minutes),
+        -candidate.per_minute,
+        -candidate.worth.gain_bit,
+    )
 
 
 def advise(

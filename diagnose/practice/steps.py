@@ -26,16 +26,19 @@ class Step:
     """It was asked although the finding was settled already."""
     on_record: bool = False
     """The record had answered it already, on the day or soon after."""
+    as_the_engine: bool = False
+    """The engine would have asked it then: worth most after its cost, if not the most a minute."""
 
     @property
     def regret(self) -> float:
-        """Bits per minute given away."""
-        return regret(self.per_minute, self.best_per_minute)
+        """Bits per minute given away; none where the engine would have asked the same."""
+        return 0.0 if self.as_the_engine else regret(self.per_minute, self.best_per_minute)
 
     @property
     def good(self) -> bool:
-        """Within 5 % of the best, and not told by the record already."""
-        return not self.on_record and as_good_as(self.per_minute, self.best_per_minute)
+        """The engine's choice or within 5 % of the best, and not told by the record already."""
+        near = as_good_as(self.per_minute, self.best_per_minute)
+        return not self.on_record and (self.as_the_engine or near)
 
 
 def weighed(rules: Rules, network: Network, round_: Round) -> tuple[Step, ...]:
@@ -50,15 +53,17 @@ def weighed(rules: Rules, network: Network, round_: Round) -> tuple[Step, ...]:
         found = candidates(posterior, open_now, acts_done(rules, so_far))
         own = next(each for each in found if each.question == move.question)
         fresh = [each for each in found if each.question not in told] or [own]
+        best = max(fresh, key=lambda each: each.per_minute)
         steps.append(
             Step(
                 question=move.question,
                 gain_bit=own.worth.gain_bit,
                 per_minute=own.per_minute,
-                best=fresh[0].question,
-                best_per_minute=fresh[0].per_minute,
+                best=best.question,
+                best_per_minute=best.per_minute,
                 after_settled=posterior.explanations[0].probability >= settle,
                 on_record=move.question in told,
+                as_the_engine=move.question == fresh[0].question,
             )
         )
         so_far = replace(so_far, moves=(*so_far.moves, move))

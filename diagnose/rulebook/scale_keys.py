@@ -63,6 +63,7 @@ NUMBERS: Mapping[str, tuple[float, float]] = {
     "settle_at": (0.5, 0.9999),
     "least_gain_bit": (0.0, 5.0),
     "wrong_finding_minutes": (1.0, 100_000.0),
+    "bit_of_wrong_finding": (0.0, 1.0),
 }
 """Single numbers of the scale, each with its least and greatest value."""
 

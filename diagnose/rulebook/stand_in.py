@@ -19,4 +19,5 @@ STAND_IN: Mapping[str, float] = {
     "settle_at": 0.9,
     "least_gain_bit": 0.05,
     "wrong_finding_minutes": 240.0,
+    "bit_of_wrong_finding": 0.0625,
 }

@@ -39,7 +39,7 @@ class Sizes:
     larger: int
 
 
-FULL = Sizes(calibration=2000, policies=100, noise=150, library=6, larger=15)
+FULL = Sizes(calibration=2000, policies=240, noise=240, library=6, larger=15)
 SMALL = Sizes(calibration=120, policies=16, noise=16, library=2, larger=2)
 
 
@@ -59,22 +59,24 @@ def calibration(rules: Rules, sizes: Sizes) -> Iterator[str]:
 
 
 def policies(rules: Rules, sizes: Sizes) -> Iterator[str]:
-    """The engine's choice against random and fixed orders, same floors."""
+    """The engine's choice against other ways to choose, same floors."""
     truths = simulate.networks(rules)
     for faults in (None, (1, 2)):
         drawn = simulate.cases(truths, sizes.policies, 11, faults=faults)
         fixed = simulate.best_fixed_order(simulate.cases(truths, sizes.policies, 12, faults=faults))
         choosers = {
-            "gain per cost": simulate.by_gain_per_cost,
+            "the engine's choice": simulate.by_engine,
+            "gain per minute": simulate.by_gain_per_minute,
             "gain alone": simulate.by_gain,
-            "random": simulate.at_random(np.random.default_rng(13)),
+            "random among those that matter": simulate.at_random(np.random.default_rng(13)),
+            "random among all": simulate.at_random(np.random.default_rng(13), linked=False),
             "best fixed order": simulate.in_order(fixed),
         }
         yield "as the rules draw them:" if faults is None else "one or two causes present:"
         for name, choose in choosers.items():
             walked = [walk(case, choose, most=LONG, stop=True) for case in drawn]
             yield f"  {name}: {_walked(walked)}"
-            if choose is simulate.by_gain_per_cost:
+            if choose is simulate.by_engine:
                 yield f"    {_milliseconds(walked)}"
                 yield f"    {_at_stop(walked)}"
 
@@ -123,7 +125,7 @@ def ten_times(rules: Rules, sizes: Sizes) -> Iterator[str]:
     network = larger.copies(build(rules, Floor(), symptoms=[]), 10)
     yield f"{len(network.causes)} causes, {len(network.questions)} questions"
     drawn = larger.cases(network, sizes.larger)
-    walked = [walk(case, simulate.by_gain_per_cost, most=5) for case in drawn]
+    walked = [walk(case, simulate.by_engine, most=5) for case in drawn]
     yield _milliseconds(walked)
 
 
@@ -173,7 +175,7 @@ def _at_stop(walked: Sequence[Walked]) -> str:
 
 
 def _asked(drawn: Sequence[Case]) -> str:
-    walked = [walk(case, simulate.by_gain_per_cost, most=12, stop=True) for case in drawn]
+    walked = [walk(case, simulate.by_engine, most=12, stop=True) for case in drawn]
     ece = _calibrated(drawn, walked)
     return f"{_walked(walked)}; {_at_stop(walked)}; causes then: {ece}"
 

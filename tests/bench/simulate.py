@@ -127,17 +127,22 @@ def walk(case: Case, choose: Chooser | None, *, most: int, stop: bool = False) -
     return walked
 
 
-def by_gain_per_cost(posterior: Posterior, open_: Sequence[str], done: set[str]) -> str:
+def by_engine(posterior: Posterior, open_: Sequence[str], done: set[str]) -> str:
     """The engine's own choice."""
     return candidates(posterior, open_, done)[0].question
 
 
-def at_random(rng: np.random.Generator) -> Chooser:
-    """Any open question that is linked to a cause the complaint can have."""
+def by_gain_per_minute(posterior: Posterior, open_: Sequence[str], done: set[str]) -> str:
+    """The most information for each minute of cost."""
+    return max(candidates(posterior, open_, done), key=lambda each: each.per_minute).question
+
+
+def at_random(rng: np.random.Generator, *, linked: bool = True) -> Chooser:
+    """Any open question; `linked` ones only ask after a cause the complaint can have."""
 
     def choose(posterior: Posterior, open_: Sequence[str], done: set[str]) -> str:
-        linked = [q for q in open_ if _linked(posterior.network, q)]
-        return str(rng.choice(linked or list(open_)))
+        telling = [q for q in open_ if not linked or _linked(posterior.network, q)]
+        return str(rng.choice(telling or list(open_)))
 
     return choose
 
@@ -154,7 +159,7 @@ def in_order(order: Sequence[str]) -> Chooser:
 
 
 def best_fixed_order(training: Sequence[Case]) -> list[str]:
-    """Questions by their gain per cost right after intake, averaged over complaints."""
+    """Questions by their gain per minute right after intake, averaged over complaints."""
     worth: dict[str, float] = {}
     for case in training:
         evidence = [*case.floor.complaint(), *case.floor.record()]
