@@ -124,6 +124,8 @@ def walk(
         for step in steps:
             _keep(book, case, step)
         asking = not (no_input or json) and sys.stdin.isatty()
+        if not asking:
+            _tell_of_unread_input()
         _finish(
             book, rules, started, checked, case, by, asking=asking, json=json, markdown=markdown
         )
@@ -218,6 +220,24 @@ def _tell_of_open_cases(book: Casebook, started: Started) -> None:
                 f"Case {line.id} is open for the same place. To go on with it instead: "
                 f"diagnose walk --resume {line.id}"
             )
+
+
+def _tell_of_unread_input() -> None:
+    """Say on standard error that answers from a pipe are not taken."""
+    import select
+
+    from diagnose.cli.screen import Screen
+
+    try:
+        waiting = not sys.stdin.isatty() and select.select([sys.stdin], [], [], 0)[0]
+        text = sys.stdin.read(1) if waiting else ""
+    except (OSError, ValueError):
+        return
+    if text:
+        Screen(sys.stderr).faint(
+            "What came in on standard input was not read. Give answers with --answer "
+            "question=answer or --answers FILE."
+        )
 
 
 def _keep(book: Casebook, case: str, step: Step) -> None:

@@ -1,6 +1,8 @@
 """The walk without a keyboard: answers given as options or in a file."""
 
 import json
+import subprocess
+import sys
 from datetime import UTC, datetime
 
 import pytest
@@ -278,3 +280,12 @@ def test_a_long_explanation_does_not_squeeze_the_other_columns(diagnose, demo):
     (heading,) = [line for line in seen.out.splitlines() if line.startswith("explanation ")]
     assert "how likely" in heading
     assert "in a word" in heading
+
+
+def test_answers_from_a_pipe_are_not_dropped_unsaid(demo):
+    arguments = [argument for argument in WALK if argument != "--no-input"]
+    command = [sys.executable, "-m", "diagnose", *arguments, "--casebook", str(demo)]
+    seen = subprocess.run(command, input="1\n2\n", capture_output=True, text=True, check=True)
+    assert "--answer question=answer" in seen.stderr
+    nothing = subprocess.run(command, input="", capture_output=True, text=True, check=True)
+    assert "standard input" not in nothing.stderr
