@@ -13,7 +13,6 @@ from typing import Any
 from diagnose.engine.adjust import BACKGROUND, PRIOR, Dial, figure, turned
 from diagnose.engine.evidence import Answered
 from diagnose.engine.sensitivity import SHIFT, Effect, Turn, sensitivity, turning_point
-from diagnose.engine.words import odds_words
 from diagnose.reports.blocks import Block, Heading, Item, Paragraph
 from diagnose.rulebook.model import Rules
 from diagnose.walk.inspection import Inspection
@@ -64,9 +63,8 @@ def number_blocks(inspection: Inspection) -> Iterator[Block]:
     rules, first = inspection.rules, inspection.posterior.explanations[0]
     yield Heading(f"The numbers it hangs on most: {named(rules, first.causes)}")
     yield Paragraph(
-        f"Likeliest now, {odds_words(first.probability)} ({_in_hundred(first.probability)}). Each "
-        "number is a judgement. Here one at a time is taken as wrong and all others as right; odds "
-        "of 1 to 4 are 20 in 100."
+        f"Likeliest now: {_in_hundred(first.probability)}. Each number is a judgement. Here one at "
+        "a time is taken as wrong and all others as right; odds of 1 to 4 are 20 in 100."
     )
     found = numbers_of(inspection)
     if not found:
