@@ -8,11 +8,12 @@ from typing import TYPE_CHECKING
 import typer
 
 from diagnose.cli import casebook_carry, casebook_files, casebook_people
-from diagnose.cli.where import CASEBOOK_HELP, files_folder, open_casebook, read_file
+from diagnose.cli.where import CASEBOOK_HELP, files_of, open_casebook, read_file
 
 if TYPE_CHECKING:
     from diagnose.cli.screen import Screen
     from diagnose.store.chain import Head
+    from diagnose.store.derived import Difference
     from diagnose.store.journal import Report
     from diagnose.store.search import Hit
 
@@ -23,6 +24,8 @@ app = typer.Typer(
     help="Verify, back up and merge the casebook.",
 )
 
+MOST_ABSENT = 12
+"""Missing photos and files that are named before the rest is only counted."""
 NOT_SOUND = 5
 """Exit code when a casebook or a copy of it does not verify."""
 
@@ -41,7 +44,7 @@ def verify(
     json: bool = _JSON,
     casebook: Path | None = _CASEBOOK,
 ) -> None:
-    """Check every entry, every chain and every kept file.
+    """Check every entry, every chain, every list made from them and every kept file.
 
     Each device writes a chain of entries; each entry carries the digits of the
     one before it. So an entry that was changed, moved, or taken out of the
@@ -58,20 +61,23 @@ def verify(
     tells only that it has not been changed since.
     """
     from diagnose.cli.screen import Screen, put_json
-    from diagnose.store import attachments
+    from diagnose.store.named_files import check_files
 
     kept = _heads(head, heads)
-    folder = files_folder(casebook)
     with open_casebook(casebook) as book:
         report = book.verify(kept)
-        absent = attachments.missing(book.engine, folder) if not report.damage else ()
-    spoilt = attachments.spoilt(folder)
-    sound = report.sound and not spoilt
+        files = check_files(book.engine, files_of(book, casebook)) if not report.damage else None
+        # What follows from entries that were changed says nothing.
+        lists = book.differences() if report.readable else ()
+    spoilt = tuple(str(flaw) for flaw in files.spoilt) if files else ()
+    absent = files.missing if files else ()
+    astray = tuple(each.sentence for each in lists)
     if json:
-        put_json(_as_json(report, spoilt, kept) | {"files_elsewhere": list(absent)})
+        missing = [{"sha256": flaw.digest, "text": str(flaw)} for flaw in absent]
+        put_json(_as_json(report, spoilt, kept, lists) | {"files_missing": missing})
     else:
-        _tell(Screen(), report, spoilt, absent, len(kept))
-    if not sound:
+        _tell(Screen(), report, spoilt, tuple(str(flaw) for flaw in absent), len(kept), astray)
+    if not report.sound or spoilt or lists:
         raise typer.Exit(NOT_SOUND)
 
 
@@ -89,9 +95,14 @@ def _heads(given: list[str], file: Path | None) -> tuple[Head, ...]:
     return read_heads(texts)
 
 
-def _as_json(report: Report, spoilt: tuple[str, ...], kept: tuple[Head, ...]) -> dict[str, object]:
+def _as_json(
+    report: Report,
+    spoilt: tuple[str, ...],
+    kept: tuple[Head, ...],
+    lists: tuple[Difference, ...],
+) -> dict[str, object]:
     return {
-        "sound": report.sound and not spoilt,
+        "sound": report.sound and not spoilt and not lists,
         "entries": report.entries,
         "flaws": [
             *({"kind": "damage", "text": text} for text in report.damage),
@@ -101,6 +112,7 @@ def _as_json(report: Report, spoilt: tuple[str, ...], kept: tuple[Head, ...]) ->
                 if not flaw.warning
             ),
             *({"kind": "file", "text": text} for text in spoilt),
+            *({"kind": "list", "table": each.table, "text": each.sentence} for each in lists),
         ],
         "warnings": [flaw.sentence for flaw in report.flaws if flaw.warning],
         "heads_given": [str(head) for head in kept],
@@ -116,6 +128,7 @@ def _tell(
     spoilt: tuple[str, ...],
     absent: tuple[str, ...],
     given: int,
+    astray: tuple[str, ...],
 ) -> None:
     from diagnose.cli.casebook_words import count, put_heads
 
@@ -129,15 +142,22 @@ def _tell(
         screen.strong(f"The casebook is not sound: {count(len(wrong), 'flaw')} in {size}.")
         for text in wrong:
             screen.text(text, mark="-")
+    elif astray:
+        screen.strong(f"The entries are sound: {size}; but what is listed from them is not.")
     else:
         screen.strong(f"The casebook is sound: {size}, all in order.")
+    for text in astray:
+        screen.text(text, mark="-")
     _tell_clocks(screen, report)
     if absent:
         screen.text(
             f"{count(len(absent), 'photo or file', 'photos and files')} named in the record "
-            "cannot be found on this machine; a bundle from another device may hold them.",
-            mark="-",
+            "cannot be found; a bundle from another device may hold them:",
         )
+        for text in absent[:MOST_ABSENT]:
+            screen.text(text, mark="-")
+        if len(absent) > MOST_ABSENT:
+            screen.faint(f"and {len(absent) - MOST_ABSENT} more; --json names them all")
     if given:
         were = "was" if given == 1 else "were"
         screen.text(f"{count(given, 'head')} kept elsewhere {were} compared.")
@@ -180,7 +200,7 @@ def heads(casebook: Path | None = _CASEBOOK, json: bool = _JSON) -> None:
 
 @app.command()
 def rebuild(casebook: Path | None = _CASEBOOK) -> None:
-    """Fill the lists of jobs, batches and cases afresh from the entries."""
+    """Fill the lists of jobs, batches, cases and words afresh from the entries."""
     from diagnose.cli.casebook_words import count
     from diagnose.cli.screen import Screen
 
@@ -191,12 +211,18 @@ def rebuild(casebook: Path | None = _CASEBOOK) -> None:
 
 @app.command()
 def search(
-    words: list[str] = typer.Argument(..., help="Words to look for, as they stand together."),
+    words: list[str] = typer.Argument(
+        ..., help="Words to look for; the last may be the beginning of one."
+    ),
     most: int = typer.Option(50, "--most", min=1, max=200, help="Most places to show."),
     json: bool = _JSON,
     casebook: Path | None = _CASEBOOK,
 ) -> None:
     """Find words in what was recorded, complained of, answered or found.
+
+    Places where the words stand together come first, then entries that hold
+    all of them; among like ones the newest. Capitals, accents and signs such
+    as quotes do not matter.
 
     Names of people are not found; they are kept apart from the entries.
     """
@@ -227,7 +253,7 @@ def search(
         return
     _show_hits(screen, hits)
     if len(hits) == most:
-        screen.faint(f"Only the newest {most} places are shown; --most shows more.")
+        screen.faint(f"Only the first {most} places are shown; --most shows more.")
 
 
 def _show_hits(screen: Screen, hits: tuple[Hit, ...]) -> None:

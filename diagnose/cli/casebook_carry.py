@@ -10,7 +10,7 @@ import typer
 from diagnose.cli.where import (
     CASEBOOK_HELP,
     casebook_path,
-    files_folder,
+    files_of,
     now,
     open_casebook,
     shared_address,
@@ -45,14 +45,20 @@ def backup(
     """
     from diagnose.cli.casebook_words import count, put_heads
     from diagnose.cli.screen import Screen
-    from diagnose.store.attachments import folder_of, spoilt
+    from diagnose.store.attachments import FolderFiles, copy_all, folder_of
+    from diagnose.store.named_files import check_files
 
     target = to / f"casebook-{now():%Y-%m-%d-%H%M%S}.db" if to.is_dir() else to
+    copy = FolderFiles(folder_of(target))
     with open_casebook(casebook) as book:
         report = book.backup(target)
-    source = files_folder(casebook)
-    files = copy_files(source, folder_of(target))
-    wrong = (*(flaw.sentence for flaw in report.flaws if not flaw.warning), *spoilt(source))
+        files = copy_all(files_of(book, casebook), copy)
+        found = check_files(book.engine, files_of(book, casebook))
+    wrong = [
+        *(flaw.sentence for flaw in report.flaws if not flaw.warning),
+        *(str(flaw) for flaw in found.spoilt),
+        *(f"of the copy, the file {each.digest[:16]} {each.why}" for each in copy.spoilt()),
+    ]
     screen = Screen()
     kept = f" and {count(files, 'file')}" if files else ""
     screen.text(f"{target} holds {count(report.entries, 'entry', 'entries')}{kept}.")
@@ -69,7 +75,9 @@ def backup(
 def bundle(
     to: Path = typer.Argument(..., help="New file, such as site.zip."),
     since: list[str] = typer.Option(
-        [], "--since", help="A head the other side has; only what is newer goes in. Repeatable."
+        [],
+        "--since",
+        help="A head the other side has; only what is newer goes in, with its files. Repeatable.",
     ),
     people: bool = typer.Option(
         True, "--people/--no-people", help="Take names and addresses along."
@@ -86,16 +94,22 @@ def bundle(
     from diagnose.store.bundle import export
 
     with open_casebook(casebook) as book:
-        number = export(
+        sent = export(
             book,
             to,
-            files=files_folder(casebook) if files else None,
+            files=files_of(book, casebook) if files else None,
             since=_had(book, since),
             with_people=people,
         )
     screen = Screen()
-    more = "" if number else "; the other side has them all"
-    screen.text(f"{to} holds {count(number, 'entry', 'entries')}{more}.")
+    more = "" if sent.entries else "; the other side has them all"
+    kept = f" and {count(sent.files, 'file')}" if sent.files else ""
+    screen.text(f"{to} holds {count(sent.entries, 'entry', 'entries')}{kept}{more}.")
+    if sent.left_out:
+        screen.text(
+            f"{count(len(sent.left_out), 'file')} whose content was changed "
+            "stayed behind; `diagnose casebook verify` names what is wrong."
+        )
     if people:
         screen.text("Names and addresses are in it; hand it to nobody outside the firm.")
 
@@ -155,6 +169,7 @@ def merge(
 
 
 def _merge_one(book: Casebook, file: str, casebook: Path | None) -> tuple[Merged, int]:
+    from diagnose.store.attachments import copy_all
     from diagnose.store.bundle import take_in
     from diagnose.store.merge import copy_into
 
@@ -162,7 +177,7 @@ def _merge_one(book: Casebook, file: str, casebook: Path | None) -> tuple[Merged
         path = Path(file)
         start = _start_of(path)
         if start.startswith(_ZIP):
-            taken = take_in(book, path, files=files_folder(casebook), now=now())
+            taken = take_in(book, path, files=files_of(book, casebook), now=now())
             return taken.merged, taken.files
         if start != _DATABASE:
             raise InputError(
@@ -178,7 +193,7 @@ def _merge_one(book: Casebook, file: str, casebook: Path | None) -> tuple[Merged
             raise InputError([Problem(None, f"{file} is the casebook itself", "name another one")])
     with open_casebook(file) as other:
         merged = copy_into(other, book)
-    return merged, copy_files(files_folder(file), files_folder(casebook))
+        return merged, copy_all(files_of(other, file), files_of(book, casebook))
 
 
 def _start_of(path: Path) -> bytes:
@@ -223,13 +238,14 @@ def serve_from(
 ) -> None:
     """Move the casebook of this machine to a PostgreSQL server, to be shared.
 
-    The file stays as it is. It can be moved again later: what is there already
-    is passed over. Photos and files stay on this machine and travel in bundles.
-    A password is best kept in the file ~/.pgpass or in PGPASSWORD.
+    Photos and files go along. The casebook here stays as it is. It can be moved
+    again later: what is there already is passed over. A password is best kept in the file ~/.pgpass or in PGPASSWORD.
     """
     from diagnose.cli.casebook_words import count
     from diagnose.cli.screen import Screen
+    from diagnose.store.attachments import copy_all
     from diagnose.store.merge import copy_into
+    from diagnose.store.named_files import check_files
     from diagnose.store.postgres import PostgresEngine, open_shared
 
     dsn = shared_address(address)
@@ -251,42 +267,23 @@ def serve_from(
                 f"the casebook is not sound, so it was not moved: {before.sentences[0]}; "
                 "see `diagnose casebook verify`"
             )
+        spoilt = check_files(book.engine, files_of(book, casebook)).spoilt
         with open_shared(dsn, create=True) as shared:
             merged = copy_into(book, shared)
+            files = copy_all(files_of(book, casebook), files_of(shared, dsn))
             report = shared.verify(book.heads())
             if isinstance(shared.engine, PostgresEngine):
                 for account in writer:
                     shared.engine.allow_writer(account)
             where = shared.engine.where
-    files = copy_files(files_folder(casebook), files_folder(dsn))
     whole = _tell(screen, f"Moved to {where}", merged, files)
-    if not (whole and report.sound):
+    if spoilt or not (whole and report.sound):
         for text in report.sentences:
             screen.text(text, mark="-")
+        for flaw in spoilt:
+            screen.text(f"{flaw}; it was left behind", mark="-")
         raise typer.Exit(NOT_WHOLE)
     size = count(report.entries, "entry", "entries")
     screen.text(f"It was checked there from end to end: {size}. The file here stays as it is.")
     screen.text("From now on work with the shared one; set on every machine:")
     screen.text("DIAGNOSE_CASEBOOK=postgresql://account@server/database", indent=2)
-
-
-def copy_files(source: Path, target: Path) -> int:
-    """Copy kept files that are sound from folder to folder; return how many were new."""
-    from hashlib import sha256
-
-    from diagnose.store import attachments
-
-    fresh = 0
-    for digest, place in attachments.every(source):
-        extension = place.suffix.removeprefix(".")
-        if (target / digest[:2] / place.name).exists():
-            continue
-        try:
-            data = place.read_bytes()
-        except OSError as error:
-            raise StoreError(f"the file {place} cannot be read: {error.strerror}") from error
-        # A spoilt file stays where it is; `verify` names it.
-        if sha256(data).hexdigest() == digest:
-            attachments.keep(target, data, extension)
-            fresh += 1
-    return fresh

@@ -1,4 +1,4 @@
-"""Photos and files of a job, kept beside the casebook under the hash of their content."""
+"""Photos and files of a job, kept with the casebook under the hash of their content."""
 
 from __future__ import annotations
 
@@ -9,12 +9,13 @@ from typing import TYPE_CHECKING
 
 import typer
 
-from diagnose.cli.where import CASEBOOK_HELP, files_folder, now, open_casebook, read_file, who
-from diagnose.errors import InputError, NotFoundError, Problem
+from diagnose.cli.where import CASEBOOK_HELP, files_of, now, open_casebook, read_file, who
+from diagnose.errors import InputError, NotFoundError, Problem, StoreError
 from diagnose.text import clean
 
 if TYPE_CHECKING:
     from diagnose.cli.casebook_photo import Photo
+    from diagnose.store.attachments import Files
 
 app = typer.Typer(rich_markup_mode=None, add_completion=False)
 
@@ -48,7 +49,6 @@ def photo(
     from diagnose.cli.casebook_photo import Photo, kind_of, stripped
     from diagnose.cli.screen import Screen
     from diagnose.record.single_values import read_values
-    from diagnose.store import attachments
     from diagnose.store.jobs import import_changes, values_of
 
     data = read_file(file)
@@ -64,7 +64,10 @@ def photo(
     with open_casebook(casebook) as book:
         present, _ = values_of(book, job)
         there = _photo_with(present, digest)
+        kept = files_of(book, casebook)
         if there:
+            # The record may have come without its files.
+            kept.keep(ready.data, ready.extension)
             screen.text(f"The photo is there already, as {there} of the job {job}.")
             return
         name = _free_name(present)
@@ -74,7 +77,7 @@ def photo(
             if text:
                 pairs.append(f"photos.{name}.{field}={text}")
         wanted = read_values(job, pairs, present, at)
-        attachments.keep(files_folder(casebook), ready.data, ready.extension)
+        kept.keep(ready.data, ready.extension)
         import_changes(
             book,
             job,
@@ -132,8 +135,8 @@ def keep(
 ) -> None:
     """Keep a file with a job, unchanged, under the digits of its content."""
     from diagnose.cli.screen import Screen
-    from diagnose.store import attachments
     from diagnose.store.jobs import values_of
+    from diagnose.store.named_files import FILE_KEPT
 
     extension = file.suffix.lower().removeprefix(".")
     if extension not in _PAPERS:
@@ -146,14 +149,14 @@ def keep(
     _check_size(file, data)
     with open_casebook(casebook) as book:
         values_of(book, job)
-        digest = attachments.keep(files_folder(casebook), data, extension)
+        digest = files_of(book, casebook).keep(data, extension)
         body = {
             "job": job,
             "file": {"name": file.name, "sha256": digest},
             "shows": shows,
             "said_by": who(said_by),
         }
-        book.append(attachments.FILE_KEPT, body, at=now())
+        book.append(FILE_KEPT, body, at=now())
     Screen().text(f"Kept with the job {job}, as {digest[:16]}.")
 
 
@@ -163,38 +166,46 @@ def files(
     json: bool = _JSON,
     casebook: Path | None = _CASEBOOK,
 ) -> None:
-    """List the photos and files of a job, and where they lie on this machine."""
+    """List the photos and files of a job, and where they lie on this machine.
+
+    Each is read and compared with its digits (SHA-256). Those of a shared
+    casebook are fetched from the server first, where they are not here yet.
+    """
     from diagnose.cli.screen import Screen, put_json
-    from diagnose.store import attachments
     from diagnose.store.jobs import values_of
+    from diagnose.store.named_files import FILE_KEPT
 
     with open_casebook(casebook) as book:
         values, _ = values_of(book, job)
-        papers = book.entries(job=job, kind=attachments.FILE_KEPT)
-    rows = [
-        (name, values[f"photos.{name}.sha256"], _shown(values, name))
-        for name in sorted({path.split(".")[1] for path in values if path.startswith("photos.")})
-        if f"photos.{name}.sha256" in values
-    ]
-    for entry in papers:
-        named = entry.body.get("file")
-        if isinstance(named, Mapping):
-            rows.append(
-                (str(named.get("name")), str(named.get("sha256")), str(entry.body["shows"]))
+        papers = book.entries(job=job, kind=FILE_KEPT)
+        rows = [
+            (name, values[f"photos.{name}.sha256"], _shown(values, name))
+            for name in sorted(
+                {path.split(".")[1] for path in values if path.startswith("photos.")}
             )
-    folder = files_folder(casebook)
-    found = [(name, digest, shows, _place(folder, digest)) for name, digest, shows in rows]
+            if f"photos.{name}.sha256" in values
+        ]
+        for entry in papers:
+            named = entry.body.get("file")
+            if isinstance(named, Mapping):
+                shows = str(entry.body.get("shows", ""))
+                rows.append((str(named.get("name")), str(named.get("sha256")), shows))
+        kept = files_of(book, casebook)
+        found = [(name, digest, shows, *_place(kept, digest)) for name, digest, shows in rows]
     if json:
-        keys = ("name", "sha256", "shows", "place")
+        keys = ("name", "sha256", "shows", "place", "trouble")
         put_json([dict(zip(keys, row, strict=True)) for row in found])
         return
     screen = Screen()
     if not found:
         screen.text(f"No photo or file is kept with the job {job}.")
-    for name, digest, shows, place in found:
+    for name, _, shows, place, trouble in found:
         screen.text(f"{name}: {shows}" if shows else name)
-        # Never broken, so that it can be copied.
-        screen.stream.write(f"  {clean(place) or f'not on this machine ({digest[:16]})'}\n")
+        if trouble:
+            screen.text(trouble, indent=2)
+        else:
+            # Never broken, so that it can be copied.
+            screen.stream.write(f"  {clean(place)}\n")
 
 
 def _shown(values: Mapping[str, str], name: str) -> str:
@@ -202,10 +213,11 @@ def _shown(values: Mapping[str, str], name: str) -> str:
     return ", ".join(part for part in parts if part)
 
 
-def _place(folder: Path, digest: str) -> str:
-    from diagnose.store.attachments import find
-
+def _place(files: Files, digest: str) -> tuple[str, str]:
+    """Return where a file lies, or else why it cannot be had."""
     try:
-        return str(find(folder, digest))
+        return str(files.place(digest)), ""
     except NotFoundError:
-        return ""
+        return "", f"{files.nowhere} ({digest[:16]})"
+    except StoreError as error:
+        return "", str(error)

@@ -28,21 +28,33 @@ def people(json: bool = _JSON, casebook: Path | None = _CASEBOOK) -> None:
     """List the names and addresses that are kept, with the jobs that hold them."""
     from diagnose.cli.screen import Screen, put_json
     from diagnose.store.people import everyone, uses
+    from diagnose.store.practice_log import marks
 
     with open_casebook(casebook) as book:
         used = uses(book)
+        learners = marks(book)
         kept = [(person, used.get(person.mark, ())) for person in everyone(book)]
     kept.sort(key=lambda pair: pair[0].value.casefold())
     if json:
         put_json(
-            [{"text": each.value, "mark": each.mark, "jobs": list(jobs)} for each, jobs in kept]
+            [
+                {
+                    "text": each.value,
+                    "mark": each.mark,
+                    "jobs": list(jobs),
+                    "practice": each.mark in learners,
+                }
+                for each, jobs in kept
+            ]
         )
         return
     screen = Screen()
     if not kept:
         screen.text("The casebook keeps no names or addresses.")
         return
-    screen.table(("text", "jobs"), ((each.value, ", ".join(jobs) or "-") for each, jobs in kept))
+    places = ((*jobs, *(("practice",) if each.mark in learners else ())) for each, jobs in kept)
+    rows = ((each.value, ", ".join(at) or "-") for (each, _), at in zip(kept, places, strict=True))
+    screen.table(("text", "jobs"), rows)
 
 
 @app.command()

@@ -7,6 +7,7 @@ from pathlib import Path
 
 import typer
 
+from diagnose.cli import job_withdraw
 from diagnose.cli.job_words import doubt, marks, say, say_change, tell
 from diagnose.cli.where import CASEBOOK_HELP, now, open_casebook, read_file, who
 from diagnose.errors import InputError, NotFoundError, Problem
@@ -304,3 +305,6 @@ def schema(
         return
     to.write_text(text, encoding="utf-8")
     say(f"{to} is written. First line of a sheet: # yaml-language-server: $schema={to}")
+
+
+app.add_typer(job_withdraw.app)

@@ -35,12 +35,22 @@ def say_change(path: str, old: str | None, new: str | None) -> None:
 
 
 def marks(step: Step) -> tuple[str, ...]:
-    """Return how a value was entered, where it was not simply recorded, and why."""
+    """Return how a value was entered, where it was not simply recorded, why, and by which entry."""
     return (
         "statement" if step.entry.body.get("statement") is True else "",
-        "withdrawn" if step.struck else "",
         str(step.entry.body.get("reason", "")),
+        _withdrawn(step),
+        f"entry {step.entry.device[:8]}/{step.entry.seq}",
     )
+
+
+def _withdrawn(step: Step) -> str:
+    if step.withdrawal is None:
+        return ""
+    body = step.withdrawal.body
+    by = f" by {body['said_by']}" if body.get("said_by") else ""
+    why = f": {body['reason']}" if body.get("reason") else ""
+    return f"withdrawn {step.withdrawal.entered_at:%Y-%m-%d}{by}{why}"
 
 
 def doubt(job: Job) -> None:

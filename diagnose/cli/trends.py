@@ -1,4 +1,4 @@
-"""The command `trends`: is a batch, lot, product or method worse than the rest?"""
+"""The command `trends`: is a batch, lot, product, method or stage worse than the rest?"""
 
 from __future__ import annotations
 
@@ -28,17 +28,24 @@ def trends(
     json: bool = typer.Option(False, "--json", help="Write JSON."),
     casebook: Path | None = typer.Option(None, "--casebook", help=CASEBOOK_HELP),
 ) -> None:
-    """Compare the jobs of each batch, lot, product and method with all the others.
+    """Compare each batch, lot, product, method and stage of the work with the others.
 
-    For each group the jobs with a case are set against all its jobs, and the
-    same outside it, by Fisher's exact test. Where many groups are looked at,
+    For each batch, lot, product and method the jobs with a case are set against
+    all its jobs, and the same outside it, by Fisher's exact test; jobs that do
+    not name one are left out.
+
+    A stage, such as sealing, is at fault in a job when the established cause of
+    a closed case lies there. It is compared with the other stages of the jobs
+    that had it: a stage counts as had when the rules know a cause of it for the
+    method and the record names what it works on, so no sealing without a seam.
+    That test is exact as well. Where many groups are looked at,
     some look bad by chance alone; the chances are adjusted for that (Benjamini
     and Hochberg), and a group is named only when at most 1 in 20 of those
     named would be a false alarm. A difference is not yet a cause.
     """
     from diagnose.cli.screen import Screen, put_json
     from diagnose.errors import NotFoundError
-    from diagnose.store.trends import causes_by_stage
+    from diagnose.store.stages import Stages, causes_by_stage
     from diagnose.store.trends import trends as compare
     from diagnose.text import nearest
 
@@ -46,8 +53,9 @@ def trends(
     if symptom is not None and symptom not in rules.symptoms:
         raise NotFoundError(f"no symptom is called {symptom}", nearest(symptom, rules.symptoms))
     with open_casebook(casebook) as book:
-        found = compare(book, symptom=symptom)
-        stages = causes_by_stage(book, {id_: cause.stage for id_, cause in rules.causes.items()})
+        known = Stages(rules)
+        found = compare(book, symptom=symptom, stages=known)
+        stages = causes_by_stage(book, known.of_cause)
     if json:
         put_json({"groups": [_as_json(trend) for trend in found], "established_causes": stages})
         return

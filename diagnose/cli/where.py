@@ -16,6 +16,7 @@ from diagnose.errors import InputError, NotFoundError, Problem
 
 if TYPE_CHECKING:
     from diagnose.rulebook.model import Rules
+    from diagnose.store.attachments import Files
     from diagnose.store.journal import Casebook
 
 MOST_BYTES = 200_000_000
@@ -78,7 +79,7 @@ def shared_address(given: Path | str | None) -> str | None:
 def files_folder(given: Path | str | None) -> Path:
     """Return the folder for the photos and files of the casebook that is meant.
 
-    A server keeps entries only; the files of a shared casebook lie on each machine.
+    For a shared casebook it holds copies of what the server keeps.
     """
     from hashlib import sha256
     from urllib.parse import urlsplit
@@ -94,6 +95,13 @@ def files_folder(given: Path | str | None) -> Path:
     except ValueError:
         server = address
     return data_home() / "shared" / f"{sha256(server.encode()).hexdigest()[:16]}.files"
+
+
+def files_of(book: Casebook, given: Path | str | None) -> Files:
+    """Return where an open casebook keeps its photos and files; `given` is how it was named."""
+    from diagnose.store import attachments
+
+    return attachments.files_of(book.engine, files_folder(given))
 
 
 @contextmanager

@@ -13,12 +13,17 @@ a spread was laid, a seam closed, a reading taken, and so on as in
 `EVENT_OF_PART`; a part without such a time has the day the work was finished.
 Where not even that is recorded the work counts as under way.
 
+Once somebody has complained, only dates that were on record by then tell when
+things happened: nobody can make a late entry early by moving a date.  What was
+entered after the complaint is then on the day only within 24 h of such a date.
+
 All of it is a rule of this project: common practice, no source.
 """
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Iterable, Mapping
+from dataclasses import dataclass
 from datetime import datetime, timedelta
 
 from diagnose.model import Provenance
@@ -44,6 +49,50 @@ EVENT_OF_PART: Mapping[str, tuple[str, ...]] = {
 """Times of a part that tell when it happened, the first that is recorded."""
 
 EVENT_OF_GROUP: Mapping[str, str] = {"completion": "dates.handed_over_at"}
+
+
+@dataclass(frozen=True, slots=True)
+class Said:
+    """What is known of how the present value at a path came in."""
+
+    path: str
+    entered_at: datetime
+    statement: bool = False
+    """True for what somebody remembers or claims, as against what was noted."""
+    after_complaint: bool = False
+    """True when a complaint about the job had been made or entered before."""
+
+
+def judged(
+    said: Iterable[Said], values: Mapping[str, str], complained: datetime | None
+) -> dict[str, Provenance]:
+    """Return the provenance of every value of a job, by path.
+
+    `values` are all present values of the job; `complained` is when the first
+    complaint was made, as far as its casebook and its record know.
+    """
+    everything = tuple(said)
+    late = {
+        each.path for each in everything if complained is not None and each.entered_at >= complained
+    }
+    known = {
+        path: value
+        for path, value in values.items()
+        if path not in late or path.startswith("complaints.")
+    }
+    finished, complaint = _time(FINISHED, known), first_complaint(known)
+    found: dict[str, Provenance] = {}
+    for each in everything:
+        event = event_of(each.path, known)
+        if each.statement:
+            verdict = Provenance.STATEMENT
+        else:
+            verdict = _by_time(each.entered_at, event, finished, complaint)
+        if each.after_complaint and verdict in (Provenance.LATE, Provenance.ON_THE_DAY):
+            in_time = event is not None and each.entered_at <= event + ON_THE_DAY_WITHIN
+            verdict = verdict if in_time else Provenance.AFTER_COMPLAINT
+        found[each.path] = verdict
+    return found
 
 
 def provenance_of(
@@ -77,12 +126,22 @@ def provenance_of(
     """
     if statement:
         return Provenance.STATEMENT
-    event, finished = event_of(path, values), _time(FINISHED, values)
+    return _by_time(
+        entered_at, event_of(path, values), _time(FINISHED, values), first_complaint(values)
+    )
+
+
+def _by_time(
+    entered_at: datetime,
+    event: datetime | None,
+    finished: datetime | None,
+    complaint: datetime | None,
+) -> Provenance:
+    """Apply points 2 to 4 of the rule."""
     if event is not None and entered_at <= event + ON_THE_DAY_WITHIN:
         return Provenance.ON_THE_DAY
     if finished is not None and entered_at <= finished:
         return Provenance.ON_THE_DAY
-    complaint = first_complaint(values)
     if complaint is not None and entered_at >= complaint:
         return Provenance.AFTER_COMPLAINT
     if event is None and finished is None:

@@ -10,6 +10,7 @@ from diagnose.store import chain, people, project
 from diagnose.store.chain import Flaw, Head, Row
 from diagnose.store.engine import all_rows
 from diagnose.store.entry import Entry
+from diagnose.store.proof import prove
 
 if TYPE_CHECKING:
     from diagnose.store.journal import Casebook, Report
@@ -24,9 +25,9 @@ def audit(casebook: Casebook, heads: Iterable[Head]) -> Report:
 
     def rows() -> Iterator[Row]:
         nonlocal counted
-        for device, seq, hashed, text, *beside in all_rows(casebook.engine):
+        for row in prove(all_rows(casebook.engine)):
             counted += 1
-            yield Row(str(device), int(seq), str(hashed), str(text), tuple(beside))
+            yield row
 
     try:
         with casebook.reading():

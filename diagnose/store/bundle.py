@@ -13,7 +13,7 @@ import stat
 import struct
 import zipfile
 import zlib
-from collections.abc import Iterable, Iterator
+from collections.abc import Iterable, Iterator, Set
 from contextlib import contextmanager
 from dataclasses import dataclass
 from datetime import datetime
@@ -21,6 +21,7 @@ from pathlib import Path
 
 from diagnose.errors import InputError, NotFoundError, Position, Problem, StoreError
 from diagnose.store import attachments, lines, people
+from diagnose.store.attachments import Files, SpoiltError
 from diagnose.store.chain import Head
 from diagnose.store.journal import Casebook
 from diagnose.store.merge import Merged, merge, texts_of
@@ -36,6 +37,7 @@ STEP = 64 * 1024
 _ATTACHMENT = re.compile(
     r"files/([0-9a-f]{2})/(\1[0-9a-f]{62})\.(" + "|".join(attachments.EXTENSIONS) + ")"
 )
+_HASH = re.compile(r"[0-9a-f]{64}")
 _BROKEN = (
     zipfile.BadZipFile,
     zlib.error,
@@ -53,6 +55,16 @@ _BROKEN = (
 
 
 @dataclass(frozen=True, slots=True)
+class Sent:
+    """What went into a bundle."""
+
+    entries: int
+    files: int
+    left_out: tuple[str, ...] = ()
+    """Hashes of files whose content was changed; nobody would take them in."""
+
+
+@dataclass(frozen=True, slots=True)
 class Taken:
     """What taking in a bundle did."""
 
@@ -65,19 +77,21 @@ def export(
     casebook: Casebook,
     to: Path,
     *,
-    files: Path | None = None,
+    files: Files | None = None,
     since: Iterable[Head] = (),
     with_people: bool = True,
-) -> int:
-    """Write a bundle to a new file and return how many entries it holds.
+) -> Sent:
+    """Write a bundle to a new file.
 
-    `files` is the folder of attachments; `since` are heads that the other side
-    has already, so that only what is newer is sent.
+    `files` is where the casebook keeps its photos and files; `since` are heads
+    that the other side has already, so that only what is newer is sent, with
+    the files that it names.
 
     Raises
     ------
     StoreError
-        When the file is there already or cannot be written.
+        When the file is there already, cannot be written, or would be larger
+        than anybody takes in; nothing is left behind then.
     """
     if to.exists():
         raise StoreError(f"{to} is there already; a bundle is never written over a file")
@@ -85,18 +99,53 @@ def export(
     with casebook.reading():
         texts = [text for text in texts_of(casebook) if _newer(text, have)]
         persons = people.everyone(casebook) if with_people else ()
+    wanted = {found for text in texts for found in _HASH.findall(text)} if have else None
     try:
-        with zipfile.ZipFile(to, "x", zipfile.ZIP_DEFLATED) as archive:
+        archive = zipfile.ZipFile(to, "x", zipfile.ZIP_DEFLATED)
+    except OSError as error:
+        raise _unwritable(to, error) from error
+    try:
+        with archive:
             with archive.open(JOURNAL, "w") as member:
                 for line in lines.write(texts, persons):
                     member.write(line)
-            for digest, place in attachments.every(files) if files else ():
-                archive.write(
-                    place, f"files/{digest[:2]}/{place.name}", compress_type=zipfile.ZIP_STORED
-                )
-    except OSError as error:
-        raise StoreError(f"the bundle {to} cannot be written: {error.strerror}") from error
-    return len(texts)
+            kept, left_out = _write_files(archive, files, wanted) if files else (0, ())
+    except BaseException as error:
+        to.unlink(missing_ok=True)
+        if isinstance(error, OSError):
+            raise _unwritable(to, error) from error
+        raise
+    return Sent(len(texts), kept, left_out)
+
+
+def _unwritable(to: Path, error: OSError) -> StoreError:
+    return StoreError(f"the bundle {to} cannot be written: {error.strerror}")
+
+
+def _write_files(
+    archive: zipfile.ZipFile, files: Files, wanted: Set[str] | None
+) -> tuple[int, tuple[str, ...]]:
+    kept = 0
+    total = sum(info.file_size for info in archive.infolist())
+    left_out: list[str] = []
+    for digest, extension in files.kinds().items():
+        if wanted is not None and digest not in wanted:
+            continue
+        try:
+            data = files.read(digest)
+        except SpoiltError:
+            left_out.append(digest)
+            continue
+        total += len(data)
+        if total > LARGEST_TOTAL or kept + 2 > MOST_MEMBERS:
+            raise StoreError(
+                f"the photos and files come to more than a bundle may hold ({LARGEST_TOTAL} bytes "
+                f"or {MOST_MEMBERS} files); send only what is newer, or leave the files out"
+            )
+        name = f"files/{digest[:2]}/{digest}.{extension}"
+        archive.writestr(name, data, compress_type=zipfile.ZIP_STORED)
+        kept += 1
+    return kept, tuple(left_out)
 
 
 def _newer(text: str, have: dict[str, int]) -> bool:
@@ -109,9 +158,9 @@ def _newer(text: str, have: dict[str, int]) -> bool:
 
 
 def take_in(
-    casebook: Casebook, path: Path, *, files: Path | None = None, now: datetime | None = None
+    casebook: Casebook, path: Path, *, files: Files | None = None, now: datetime | None = None
 ) -> Taken:
-    """Merge a bundle into a casebook, and its attachments into the folder `files`.
+    """Merge a bundle into a casebook, and its attachments into `files`.
 
     Raises
     ------
@@ -213,11 +262,12 @@ def _attachment(archive: zipfile.ZipFile, info: zipfile.ZipInfo, name: str) -> b
     return data
 
 
-def _keep(folder: Path, info: zipfile.ZipInfo, data: bytes) -> int:
-    place = folder / info.filename.removeprefix("files/")
-    if place.exists():
+def _keep(files: Files, info: zipfile.ZipInfo, data: bytes) -> int:
+    name = info.filename.rsplit("/", 1)[1]
+    digest, extension = name.split(".")
+    if files.holds(digest):
         return 0
-    attachments.keep(folder, data, info.filename.rsplit(".", 1)[1])
+    files.keep(data, extension)
     return 1
 
 

@@ -12,9 +12,10 @@ import re
 from collections.abc import Callable, Iterable, Mapping
 from dataclasses import dataclass
 from datetime import datetime
+from typing import NamedTuple
 
-from diagnose.store.entry import FIRST_PREV, Entry, EntryError, hash_text
-from diagnose.store.parse import skim
+from diagnose.store.entry import FIRST_PREV, Entry, EntryError, hash_text, is_canonical
+from diagnose.store.parse import AT, skim
 
 AHEAD_MS = 24 * 3_600_000
 """A device whose clock is further than this behind what it has seen is reported."""
@@ -55,6 +56,15 @@ def parse_head(text: str) -> Head:
     return Head(found[1], int(found[2]), found[3])
 
 
+class Proven(NamedTuple):
+    """What a chain needs of an entry whose text, hash and columns are in order."""
+
+    prev: str
+    at_text: str
+    at: datetime
+    lc: tuple[int, int]
+
+
 @dataclass(frozen=True, slots=True)
 class Row:
     """One stored entry, as it stands in the table."""
@@ -65,6 +75,8 @@ class Row:
     text: str
     beside: tuple[object, ...] = ()
     """Columns kept beside the text, for whoever compares them."""
+    proven: Proven | None = None
+    """Given when text, hash and columns were proven already: the rest of the row is in order."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -115,8 +127,8 @@ class _Check:
         self.hashes: dict[str, dict[int, str]] = {}
         self.cited: dict[tuple[str, int, str], Head] = {}
         self.last: Row | None = None
-        self.last_entry: Entry | None = None
-        self.last_at: datetime | None = None
+        self.before: Proven | None = None
+        """Of the entry before in the same chain."""
 
     def flaw(self, kind: str, device: str, seq: int, sentence: str) -> None:
         self.flaws.setdefault((kind, device, seq), Flaw(kind, device, seq, sentence))
@@ -126,12 +138,11 @@ class _Check:
         last = self.last
         fresh = last is None or last.device != row.device
         if fresh:
-            self.last_entry = None
+            self.before = None
         if not fresh and last is not None and last.seq == row.seq:
             self.flaw("fork", row.device, row.seq, f"{name} exists in two versions")
             return
-        computed = hash_text(row.text.encode("utf-8", "surrogatepass"))
-        entry = self._read(row, computed, name)
+        read = row.proven or self._read(row, name)
         previous = None if fresh else last
         expected = 1 if previous is None else previous.seq + 1
         if row.seq != expected:
@@ -141,25 +152,29 @@ class _Check:
                 else f"entries {expected} to {row.seq - 1}"
             )
             self.flaw("gap", row.device, expected, f"{missing} of {row.device} missing")
-        elif entry is not None:
-            self._link(row, entry, previous, name)
+        elif read is not None:
+            self._link(row, read, previous, name)
+        if read is not None:
+            self._times(row, read, name)
+            self.before = read
         self.hashes.setdefault(row.device, {})[row.seq] = row.hash
         self.last = row
-        if entry is not None:
-            for device, (seq, hashed) in entry.seen.items():
-                head = Head(device, seq, hashed, row.device)
-                self.cited.setdefault((device, seq, hashed), head)
 
-    def _read(self, row: Row, computed: str, name: str) -> Entry | None:
+    def _read(self, row: Row, name: str) -> Proven | None:
+        computed = hash_text(row.text.encode("utf-8", "surrogatepass"))
         try:
             entry = skim(row.text, row.hash)
             at = entry.entered_at
+            if not AT.fullmatch(entry.at):
+                raise EntryError(f"its time {entry.at!r:.60} is not written as it must be")
         except (EntryError, ValueError) as error:
             self.flaw("edited", row.device, row.seq, f"{name} was edited: {error}")
             return None
         wrong = ""
         if computed != row.hash or (entry.device, entry.seq) != (row.device, row.seq):
             wrong = "its text no longer fits its hash"
+        elif not is_canonical(entry, row.text):
+            wrong = "its text is not in canonical form"
         elif self.look:
             wrong = self.look(row, entry)
         if wrong:
@@ -169,13 +184,14 @@ class _Check:
                 row.seq,
                 f"{name} was edited after it was written: {wrong}",
             )
-        self._times(entry, at, name)
-        self.last_entry, self.last_at = entry, at
-        return entry
+        for device, (seq, hashed) in entry.seen.items():
+            head = Head(device, seq, hashed, row.device)
+            self.cited.setdefault((device, seq, hashed), head)
+        return Proven(entry.prev, entry.at, at, entry.lc)
 
-    def _link(self, row: Row, entry: Entry, previous: Row | None, name: str) -> None:
+    def _link(self, row: Row, read: Proven, previous: Row | None, name: str) -> None:
         wanted = FIRST_PREV if previous is None else previous.hash
-        if entry.prev == wanted:
+        if read.prev == wanted:
             return
         sentence = (
             f"{name} names an entry before it, but a first entry has none"
@@ -185,27 +201,25 @@ class _Check:
         )
         self.flaw("broken-link", row.device, row.seq, sentence)
 
-    def _times(self, entry: Entry, at: datetime, name: str) -> None:
-        before, last_at = self.last_entry, self.last_at
-        if before is None or last_at is None:
+    def _times(self, row: Row, read: Proven, name: str) -> None:
+        before = self.before
+        if before is None:
             return
-        if entry.lc <= before.lc:
-            self.flaw(
-                "order", entry.device, entry.seq, f"the logical clock of {name} runs backwards"
-            )
-        if at < last_at:
+        if read.lc <= before.lc:
+            self.flaw("order", row.device, row.seq, f"the logical clock of {name} runs backwards")
+        if read.at < before.at:
             self.flaw(
                 "clock",
-                entry.device,
-                entry.seq,
-                f"the wall clock of {entry.device} was set back: {name} says {entry.at}, "
-                f"the one before it {before.at}",
+                row.device,
+                row.seq,
+                f"the wall clock of {row.device} was set back: {name} says {read.at_text}, "
+                f"the one before it {before.at_text}",
             )
-        elif entry.lc[0] - at.timestamp() * 1000 > AHEAD_MS:
+        elif read.lc[0] - read.at.timestamp() * 1000 > AHEAD_MS:
             self.flaw(
                 "clock",
-                entry.device,
-                entry.seq,
+                row.device,
+                row.seq,
                 f"the wall clock of {name} is more than 24 h behind what it had seen; "
                 "one of the two clocks is wrong",
             )

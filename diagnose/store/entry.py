@@ -10,6 +10,7 @@ canonical JSON would write 61.50 as 61.5, so figures travel as text.
 from __future__ import annotations
 
 import hashlib
+import json
 import unicodedata
 from collections.abc import Mapping
 from dataclasses import dataclass, field
@@ -47,6 +48,10 @@ LARGEST_INTEGER = 2**53 - 1
 LATEST_WALL = 7_258_118_400_000
 """The year 2200 in milliseconds: a clock beyond it would block every later entry."""
 LARGEST_COUNTER = 2**31 - 1
+
+
+plain_json = json.JSONEncoder(ensure_ascii=False, separators=(",", ":"), sort_keys=True).encode
+"""Writes what canonical JSON writes, if there are no floats and no keys beyond U+FFFF."""
 
 
 class EntryError(StoreError):
@@ -94,7 +99,43 @@ def canonical(entry: Entry) -> bytes:
     EntryError
         When the body holds what canonical JSON or the journal cannot carry.
     """
-    value: Any = {
+    try:
+        text = rfc8785.dumps(_value(entry))
+    except (rfc8785.CanonicalizationError, UnicodeError, RecursionError) as error:
+        raise EntryError(f"the entry cannot be written as canonical JSON: {error}") from error
+    if len(text) > LONGEST_TEXT:
+        raise EntryError(
+            f"an entry of {len(text)} bytes is too long; at most {LONGEST_TEXT} are allowed"
+        )
+    return text
+
+
+def is_canonical(entry: Entry, text: str) -> bool:
+    """Return whether a text is the canonical one of the entry read from it, to the byte.
+
+    The fields stand in one known order, and Python's own JSON, which is quick,
+    writes the same for what they may hold: no floats, and keys that sort alike
+    by code points and in UTF-16.  Where this differs from the text, canonical
+    JSON itself decides.
+    """
+    wall, counter = entry.lc
+    seen = plain_json(entry.seen) if entry.seen else "{}"
+    plain = (
+        f'{{"at":"{entry.at}","body":{plain_json(entry.body)},"device":"{entry.device}",'
+        f'"kind":"{entry.kind}","lc":[{wall},{counter}],"prev":"{entry.prev}","seen":{seen},'
+        f'"seq":{entry.seq},"v":{entry.v}}}'
+    )
+    # A quote in a field would have ended it when the text was read: it cannot hide here.
+    if plain == text:
+        return True
+    try:
+        return canonical(entry).decode("utf-8") == text
+    except EntryError:
+        return False
+
+
+def _value(entry: Entry) -> Any:
+    return {
         "v": entry.v,
         "device": entry.device,
         "seq": entry.seq,
@@ -105,15 +146,6 @@ def canonical(entry: Entry) -> bytes:
         "body": dict(entry.body),
         "seen": {device: list(head) for device, head in entry.seen.items()},
     }
-    try:
-        text = rfc8785.dumps(value)
-    except (rfc8785.CanonicalizationError, UnicodeError, RecursionError) as error:
-        raise EntryError(f"the entry cannot be written as canonical JSON: {error}") from error
-    if len(text) > LONGEST_TEXT:
-        raise EntryError(
-            f"an entry of {len(text)} bytes is too long; at most {LONGEST_TEXT} are allowed"
-        )
-    return text
 
 
 def hash_text(text: bytes) -> str:

@@ -15,6 +15,8 @@ from typing import Any
 from diagnose.store.entry import CORRECTION, JOB_VALUE, JOB_VALUES, WITHDRAWAL, Entry
 
 LONGEST_PATH = 300
+_WHOLE = ""
+"""Stands for every path of an entry; no path is empty."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -24,8 +26,13 @@ class Step:
     entry: Entry
     value: str | None
     """None: the value was taken out."""
-    struck: bool = False
-    """True when the entry was withdrawn."""
+    withdrawal: Entry | None = None
+    """The entry that withdrew it, if one did."""
+
+    @property
+    def struck(self) -> bool:
+        """True when the value was withdrawn."""
+        return self.withdrawal is not None
 
 
 @dataclass(frozen=True, slots=True)
@@ -45,10 +52,10 @@ def fold_values(entries: Iterable[Entry]) -> Folded:
     struck = _struck(ordered)
     history: dict[str, list[Step]] = {}
     for entry in ordered:
-        gone = struck.get((entry.device, entry.seq, entry.hash), frozenset())
+        gone = struck.get((entry.device, entry.seq, entry.hash), {})
         for path, value in values_in(entry).items():
             history.setdefault(path, []).append(
-                Step(entry, value, gone is None or path in (gone or ()))
+                Step(entry, value, gone.get(path) or gone.get(_WHOLE))
             )
     values: dict[str, str] = {}
     setters: dict[str, Entry] = {}
@@ -80,16 +87,15 @@ def values_in(entry: Entry) -> dict[str, str | None]:
     }
 
 
-def _struck(entries: Iterable[Entry]) -> dict[tuple[str, int, str], frozenset[str] | None]:
-    """Return the withdrawn entries with the paths withdrawn; None for the whole entry."""
-    struck: dict[tuple[str, int, str], frozenset[str] | None] = {}
+def _struck(entries: Iterable[Entry]) -> dict[tuple[str, int, str], dict[str, Entry]]:
+    """Return, by withdrawn entry and path, the first entry that withdrew it."""
+    struck: dict[tuple[str, int, str], dict[str, Entry]] = {}
     for entry in entries:
         name = named(entry.body.get("withdraws")) if entry.kind == WITHDRAWAL else None
-        if name is None:
-            continue
-        path = entry.body.get("path")
-        before = struck.get(name, frozenset())
-        struck[name] = before | {path} if isinstance(path, str) and before is not None else None
+        if name is not None:
+            path = entry.body.get("path")
+            own = struck.setdefault(name, {})
+            own.setdefault(path if isinstance(path, str) else _WHOLE, entry)
     return struck
 
 

@@ -10,19 +10,18 @@ from typing import Any
 
 from diagnose.errors import NotFoundError, StoreError
 from diagnose.model import EntryRef
+from diagnose.record.provenance import Said, first_complaint, judged
 from diagnose.store import people, sql
 from diagnose.store.entry import (
     COMPLAINT,
     CORRECTION,
     JOB_VALUE,
     JOB_VALUES,
-    WITHDRAWAL,
     Entry,
     utc_text,
 )
 from diagnose.store.fold import Folded, Step, fold_values, happened_at, text_in
 from diagnose.store.journal import Casebook
-from diagnose.store.provenance import ProvenanceOf, Said, by_time, time_of, zone_of
 
 PERSONAL_PATHS = frozenset({"contract.client", "completion.handed_to"})
 """Values that name a person: the journal holds a mark for them, not the text."""
@@ -44,13 +43,10 @@ def jobs(casebook: Casebook) -> tuple[JobLine, ...]:
     return tuple(JobLine(*row) for row in casebook.engine.rows(sql.GET_JOB_HEADS))
 
 
-def values_of(
-    casebook: Casebook, job_id: str, provenance: ProvenanceOf | None = None
-) -> tuple[dict[str, str], dict[str, EntryRef]]:
+def values_of(casebook: Casebook, job_id: str) -> tuple[dict[str, str], dict[str, EntryRef]]:
     """Return a job's present values by path, and the entry that set each of them.
 
-    `provenance` judges how far a value is trusted; left out, the times that
-    the job itself records decide.
+    How far a value is trusted follows from the rule of `record.provenance`.
 
     Raises
     ------
@@ -58,44 +54,44 @@ def values_of(
         When no entry names the job; it lists jobs of like names.
     """
     folded, entries = _folded(casebook, job_id)
-    judge = provenance or by_time(folded.values)
     complaints = tuple(entry for entry in entries if entry.kind == COMPLAINT)
-    made_at = _complained_at(complaints, folded.values)
+    complained = _complained_at(complaints, folded.values)
     first = min((entry.order for entry in complaints), default=None)
-    origins: dict[str, EntryRef] = {}
-    for path, entry in folded.setters.items():
-        after = (first is not None and entry.order > first) or (
-            made_at is not None and entry.entered_at > made_at
+
+    def after_complaint(entry: Entry) -> bool:
+        return (first is not None and entry.order > first) or (
+            complained is not None and entry.entered_at > complained
         )
-        said = Said(
+
+    said = [
+        Said(
             path,
-            folded.values[path],
             entry.entered_at,
-            happened_at(entry),
             entry.body.get("statement") is True,
-            after,
+            after_complaint(entry),
         )
-        origins[path] = EntryRef(
+        for path, entry in folded.setters.items()
+    ]
+    found = judged(said, folded.values, complained)
+    origins = {
+        path: EntryRef(
             entry.device,
             entry.seq,
             entry.hash,
             entry.entered_at,
             text_in(entry, "said_by"),
-            judge(said),
+            found[path],
         )
+        for path, entry in folded.setters.items()
+    }
     return _recalled(casebook, folded.values), origins
 
 
 def _complained_at(complaints: Iterable[Entry], values: Mapping[str, str]) -> datetime | None:
     """Return when the first complaint was made, by the cases and by the record."""
-    zone = zone_of(values)
     told = [happened_at(entry) or entry.entered_at for entry in complaints]
-    written = [
-        time_of(value, zone)
-        for path, value in values.items()
-        if path.startswith("complaints.") and path.endswith(".made_at")
-    ]
-    return min((at for at in (*told, *written) if at is not None), default=None)
+    written = first_complaint(values)
+    return min([*told, *([written] if written else [])], default=None)
 
 
 def history_of(casebook: Casebook, job_id: str, path: str) -> tuple[Step, ...]:
@@ -195,41 +191,6 @@ def correct(
         **_common(job_id, said_by, happened, statement, reason),
     }
     return casebook.append(CORRECTION, body, at=at)
-
-
-def withdraw(
-    casebook: Casebook,
-    device: str,
-    seq: int,
-    *,
-    said_by: str,
-    at: datetime,
-    reason: str,
-    path: str | None = None,
-) -> Entry:
-    """Withdraw an entry, or one path of it; the entry stays, struck through.
-
-    Raises
-    ------
-    NotFoundError
-        When there is no such entry.
-    StoreError
-        When no reason is given.
-    """
-    if not reason.strip():
-        raise StoreError("a withdrawal needs its reason")
-    old = casebook.entry_at(device, seq)
-    if old is None:
-        raise NotFoundError(f"there is no entry {seq} of {device}")
-    body: dict[str, Any] = {
-        "withdraws": [old.device, old.seq, old.hash],
-        "said_by": said_by,
-        "reason": reason,
-    }
-    body.update({name: old.body[name] for name in ("job", "case") if name in old.body})
-    if path is not None:
-        body["path"] = path
-    return casebook.append(WITHDRAWAL, body, at=at)
 
 
 def _kept(casebook: Casebook, path: str, value: str | None) -> str | None:

@@ -14,7 +14,7 @@ from dataclasses import dataclass, replace
 from datetime import datetime
 from pathlib import Path
 from types import TracebackType
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 from diagnose.errors import StoreError
 from diagnose.store import clock, project, sql
@@ -31,6 +31,9 @@ from diagnose.store.entry import (
 )
 from diagnose.store.parse import check_kind, stored
 from diagnose.store.token import Token
+
+if TYPE_CHECKING:
+    from diagnose.store.derived import Difference
 
 
 @dataclass(frozen=True, slots=True)
@@ -49,6 +52,12 @@ class Report:
     def sound(self) -> bool:
         """True when nothing is wrong; warnings about clocks do not count."""
         return not self.damage and all(flaw.warning for flaw in self.flaws)
+
+    @property
+    def readable(self) -> bool:
+        """True when every entry is as it was written, so that what follows from it can be told."""
+        edited = any(flaw.kind == "edited" and flaw.device for flaw in self.flaws)
+        return not self.damage and not edited
 
     @property
     def sentences(self) -> tuple[str, ...]:
@@ -148,6 +157,9 @@ class Casebook:
             self._new_device()
             return []
         reason = self._token.objection(device, self._hash_at) if self._token else ""
+        if not reason and self.engine.rows(sql.HAS_TWO_HISTORIES, {"device": device}):
+            # Another copy goes on with this chain as well; a third history helps nobody.
+            reason = "two-histories"
         heads = self.engine.rows(sql.GET_HEAD, {"device": device}) if reason else []
         if not heads:
             return []
@@ -234,6 +246,22 @@ class Casebook:
         from diagnose.store.audit import audit
 
         return audit(self, heads)
+
+    def differences(self) -> tuple[Difference, ...]:
+        """Return every derived table that does not say what the entries say.
+
+        This folds every job and case anew, so it takes longer than `verify`.
+
+        Raises
+        ------
+        StoreError
+            When an entry cannot be read; `verify` names it.
+        """
+        from diagnose.store.derived import differences, index_differs
+
+        with self.reading():
+            found = differences(self.engine)
+        return found + index_differs(self.engine)
 
     def rebuild(self) -> int:
         """Fill every derived table afresh from the entries; return how many entries.

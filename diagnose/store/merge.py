@@ -2,25 +2,24 @@
 
 A merge is a union: an entry that is not here is added, one that is here is
 passed over.  So it does not matter in which order, or how often, journals are
-merged, as long as no device has two histories.  An entry that contradicts a
-stored one goes into quarantine, with all that follows from it; it is kept and
-reported, and travels on with the next bundle.  Which of the two histories
-stands in the journal then depends on which came first; together with the
-quarantine, all copies hold the same.
+merged.  Where a device has two histories, `fork` says which one stands; the
+other goes into quarantine.  It is kept and reported, and travels on with the
+next bundle.  When a history stands that did not before, entries change places
+with the quarantine, and what follows from the entries is filled afresh.
 """
 
 from __future__ import annotations
 
 from collections.abc import Iterable
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from datetime import datetime, timedelta
-from typing import NamedTuple
 
 from diagnose.store import clock, people, project, sql
 from diagnose.store.engine import Engine, all_rows
 from diagnose.store.entry import FIRST_PREV, Entry, EntryError
+from diagnose.store.fork import Link, Order, standing
 from diagnose.store.journal import Casebook
-from diagnose.store.parse import parse
+from diagnose.store.parse import parse, stored
 
 MOST_REASONS = 20
 AHEAD = timedelta(hours=24)
@@ -40,11 +39,6 @@ class Merged:
     refused_count: int = 0
     warnings: tuple[str, ...] = ()
     """Clocks that run ahead."""
-
-
-class _Link(NamedTuple):
-    hash: str
-    prev: str
 
 
 def texts_of(casebook: Casebook) -> Iterable[str]:
@@ -68,19 +62,27 @@ def merge(
     """
     entries, reasons = _read(texts)
     with casebook.engine.writing():
-        added, known, forked = _sort(casebook.engine, entries)
-        _store(casebook.engine, added, forked)
+        change, known = _change(casebook.engine, entries)
+        _make(casebook.engine, change)
         people.merge(casebook.engine, persons)
     return Merged(
-        added=len(added),
+        added=sum(not was_here for _, _, was_here in change.added),
         known=known,
         forks=tuple(
-            f"entry {entry.seq} of {entry.device} contradicts the one stored here; both are kept"
-            for entry, _ in forked
+            [
+                f"entry {entry.seq} of {entry.device} contradicts the one stored here; "
+                "both are kept"
+                for entry, _ in change.forked
+            ]
+            + [
+                f"entry {link.seq} of {device} was set aside, as another history of this "
+                "device stands; both are kept"
+                for device, link in change.aside
+            ]
         ),
         refused=tuple(reasons[:MOST_REASONS]),
         refused_count=len(reasons),
-        warnings=_warnings([entry for entry, _ in added], now),
+        warnings=_warnings([entry for entry, *_ in change.added], now),
     )
 
 
@@ -104,45 +106,99 @@ def _read(texts: Iterable[str]) -> tuple[list[tuple[Entry, str]], list[str]]:
     return [found[key] for key in sorted(found)], reasons
 
 
-def _sort(
-    engine: Engine, entries: list[tuple[Entry, str]]
-) -> tuple[list[tuple[Entry, str]], int, list[tuple[Entry, str]]]:
-    """Return what is to be added, how many were known, and what is to go into quarantine."""
+@dataclass(slots=True)
+class _Change:
+    """What a merge is to do with the tables of entries."""
+
+    added: list[tuple[Entry, str, bool]] = field(default_factory=list)
+    """Entries that come to stand, with their text, and whether they were in quarantine."""
+    forked: list[tuple[Entry, str]] = field(default_factory=list)
+    """New entries that go into quarantine."""
+    aside: list[tuple[str, Link]] = field(default_factory=list)
+    """Stored entries, by device, that go into quarantine."""
+
+
+def _change(engine: Engine, entries: list[tuple[Entry, str]]) -> tuple[_Change, int]:
+    """Return what is to be done, and how many of the entries were known."""
+    held = [(parse(str(row[3])), str(row[3])) for row in engine.rows(sql.GET_QUARANTINE)]
+    names = {(entry.device, entry.seq, entry.hash) for entry, _ in held}
+    troubled = {entry.device for entry, _ in held}
     links = _links(engine, entries)
-    quarantined = {(row[0], row[1], row[2]) for row in engine.rows(sql.GET_QUARANTINE)}
-    added: list[tuple[Entry, str]] = []
-    forked: list[tuple[Entry, str]] = []
-    known = 0
+    fresh: list[tuple[Entry, str]] = []
     for entry, text in entries:
         chain = links[entry.device]
         here = chain.get(entry.seq)
-        if here is not None and here.hash == entry.hash:
-            known += 1
-        elif here is None and _fits(entry, chain):
-            chain[entry.seq] = _Link(entry.hash, entry.prev)
-            added.append((entry, text))
-        elif (entry.device, entry.seq, entry.hash) in quarantined:
-            known += 1
+        if (entry.device, entry.seq, entry.hash) in names or (here and here.hash == entry.hash):
+            continue
+        fresh.append((entry, text))
+        if _fits(entry, chain):
+            chain[entry.seq] = Link(entry.seq, entry.hash, entry.prev)
         else:
-            forked.append((entry, text))
-    return added, known, forked
+            troubled.add(entry.device)
+    change = _Change(
+        [(entry, text, False) for entry, text in fresh if entry.device not in troubled]
+    )
+    for device in sorted(troubled):
+        _settle(engine, device, fresh, held, change)
+    return change, len(entries) - len(fresh)
 
 
-def _fits(entry: Entry, chain: dict[int, _Link]) -> bool:
-    before, after = chain.get(entry.seq - 1), chain.get(entry.seq + 1)
-    return (before is None or before.hash == entry.prev) and (
-        after is None or after.prev == entry.hash
+def _fits(entry: Entry, chain: dict[int, Link]) -> bool:
+    before, here, after = (chain.get(entry.seq + step) for step in (-1, 0, 1))
+    return (
+        here is None
+        and (before is None or before.hash == entry.prev)
+        and (after is None or after.prev == entry.hash)
     )
 
 
-def _links(engine: Engine, entries: list[tuple[Entry, str]]) -> dict[str, dict[int, _Link]]:
+def _settle(
+    engine: Engine,
+    device: str,
+    fresh: list[tuple[Entry, str]],
+    held: list[tuple[Entry, str]],
+    change: _Change,
+) -> None:
+    """Add to a change what is to be done about a device that has two histories."""
+    stored_links = [Link(*row) for row in engine.rows(sql.LINKS_OF_DEVICE, {"device": device})]
+    others = [
+        (entry, text, new) for each, new in ((fresh, True), (held, False)) for entry, text in each
+    ]
+    links = [
+        *stored_links,
+        *(Link(e.seq, e.hash, e.prev) for e, _, _ in others if e.device == device),
+    ]
+    stands = standing(links, _named(engine, device, [entry for entry, *_ in others]))
+    change.aside += [(device, link) for link in stored_links if stands.get(link.seq) != link.hash]
+    for entry, text, new in others:
+        if entry.device != device:
+            continue
+        if stands.get(entry.seq) == entry.hash:
+            change.added.append((entry, text, not new))
+        elif new:
+            change.forked.append((entry, text))
+
+
+def _named(engine: Engine, device: str, others: Iterable[Entry]) -> dict[str, Order]:
+    """Return by hash which entries of a device another device named, and when first."""
+    like = {"like": f'%"{device}":[%'}
+    kept = (stored(str(text), str(hashed)) for text, hashed in engine.rows(sql.ENTRIES_LIKE, like))
+    first: dict[str, Order] = {}
+    for entry in (*kept, *others):
+        if entry.device != device and device in entry.seen:
+            hashed = entry.seen[device][1]
+            first[hashed] = min(entry.order, first.get(hashed, entry.order))
+    return first
+
+
+def _links(engine: Engine, entries: list[tuple[Entry, str]]) -> dict[str, dict[int, Link]]:
     ranges: dict[str, tuple[int, int]] = {}
     for entry, _ in entries:
         low, high = ranges.get(entry.device, (entry.seq, entry.seq))
         ranges[entry.device] = (min(low, entry.seq), max(high, entry.seq))
     return {
         device: {
-            int(seq): _Link(str(hashed), str(prev))
+            int(seq): Link(int(seq), str(hashed), str(prev))
             for seq, hashed, prev in engine.rows(
                 sql.LINKS, {"device": device, "low": low - 1, "high": high + 1}
             )
@@ -151,19 +207,29 @@ def _links(engine: Engine, entries: list[tuple[Entry, str]]) -> dict[str, dict[i
     }
 
 
-def _store(engine: Engine, added: list[tuple[Entry, str]], forked: list[tuple[Entry, str]]) -> None:
-    engine.run_many(sql.ADD_ENTRY, [project.row_of(entry, text) for entry, text in added])
+def _make(engine: Engine, change: _Change) -> None:
+    """Write a change into the tables, and what follows from it."""
+    # Before an entry leaves the journal, what takes its place must be kept too.
+    kept = [*change.forked, *((e, text) for e, text, _ in change.added if change.aside)]
     engine.run_many(
         sql.ADD_QUARANTINE,
         [
             {"device": entry.device, "seq": entry.seq, "hash": entry.hash, "text": text}
-            for entry, text in forked
+            for entry, text in kept
         ],
     )
-    entries = [entry for entry, _ in added]
-    project.heads_of(engine, entries)
-    project.entries_added(engine, entries)
-    people.drop_forgotten(engine, entries)
+    aside = [{"device": device, "seq": link.seq} for device, link in reversed(change.aside)]
+    for one in aside:
+        for statement in sql.SET_ASIDE[engine.name]:
+            engine.run(statement, one)
+    engine.run_many(sql.ADD_ENTRY, [project.row_of(entry, text) for entry, text, _ in change.added])
+    entries = [entry for entry, *_ in change.added]
+    if aside:
+        project.rebuild(engine)
+    else:
+        project.heads_of(engine, entries)
+        project.entries_added(engine, entries)
+    people.drop_forgotten(engine, [*entries, *(entry for entry, _ in change.forked)])
 
 
 def _warnings(entries: Iterable[Entry], now: datetime | None) -> tuple[str, ...]:

@@ -24,7 +24,10 @@ from diagnose.store.entry import (
 _DEVICE = re.compile(r"[a-z0-9][a-z0-9-]{0,63}")
 _KIND = re.compile(r"[a-z][a-z0-9-]{0,63}")
 _HASH = re.compile(r"[0-9a-f]{64}")
-_AT = re.compile(r"\d{4}-\d\d-\d\dT\d\d:\d\d:\d\d(\.\d{1,6})?Z", re.ASCII)
+_SAFE_DIGITS = 16
+"""An integer of fewer signs is never too large."""
+AT = re.compile(r"\d{4}-\d\d-\d\dT\d\d:\d\d:\d\d(\.\d{1,6})?Z", re.ASCII)
+"""How the time of an entry is written."""
 _FIELDS = frozenset({"v", "device", "seq", "prev", "at", "lc", "kind", "body", "seen"})
 _NO_ENTRY = (
     ValueError,
@@ -49,6 +52,8 @@ def _no_float(text: str) -> Any:
 
 
 def _integer(text: str) -> int:
+    if len(text) < _SAFE_DIGITS:
+        return int(text)
     if len(text) > 17 or abs(int(text)) > LARGEST_INTEGER:
         raise EntryError(f"the integer {text[:40]} is too large")
     return int(text)
@@ -60,6 +65,13 @@ _DECODER = json.JSONDecoder(
     parse_int=_integer,
     parse_constant=_no_float,
 )
+quick_json = json.JSONDecoder(
+    parse_float=_no_float, parse_int=_integer, parse_constant=_no_float
+).raw_decode
+"""Reads the JSON that begins at a place of a text; returns it and where it ends.
+
+Of two keys alike it keeps the last; a text that holds two is not canonical.
+"""
 
 
 def parse(text: str) -> Entry:
@@ -99,9 +111,10 @@ def skim(text: str, hashed: str) -> Entry:
         When the text has not the outline of an entry.
     """
     try:
-        raw = json.loads(text)
+        raw, end = quick_json(text)
         device, prev, at, kind = raw["device"], raw["prev"], raw["at"], raw["kind"]
-        if not all(isinstance(each, str) for each in (device, prev, at, kind)):
+        texts = {type(device), type(prev), type(at), type(kind)}
+        if end != len(text) or texts != {str} or type(raw["v"]) is not int:
             raise TypeError
         return Entry(
             v=raw["v"],
@@ -150,7 +163,7 @@ def from_json(raw: Any, hashed: str = "") -> Entry:
         )
     _match(_DEVICE, raw["device"], "device")
     _match(_HASH, raw["prev"], "prev")
-    _match(_AT, raw["at"], "at")
+    _match(AT, raw["at"], "at")
     _match(_KIND, raw["kind"], "kind")
     try:
         datetime.fromisoformat(raw["at"].replace("Z", "+00:00"))

@@ -130,11 +130,10 @@ def forget(casebook: Casebook, value: str, *, at: datetime, reason: str = "") ->
 
 def merge(engine: Engine, persons: Iterable[Person]) -> None:
     """Add personal texts that came with a bundle, but none that was forgotten."""
-    gone = {
-        mark
-        for (text,) in engine.rows(sql.TEXTS_OF_KIND, {"kind": FORGOTTEN_KIND})
-        for mark in _MARK.findall(str(text))
-    }
+    told = [str(row[0]) for row in engine.rows(sql.TEXTS_OF_KIND, {"kind": FORGOTTEN_KIND})]
+    # What was asked to be forgotten is forgotten, whichever history of a device stands.
+    told += [str(row[3]) for row in engine.rows(sql.GET_QUARANTINE) if _tells(str(row[3]))]
+    gone = {mark for text in told for mark in _MARK.findall(text)}
     engine.run_many(
         sql.ADD_PERSON,
         [
@@ -143,6 +142,10 @@ def merge(engine: Engine, persons: Iterable[Person]) -> None:
             if person.sound and person.mark not in gone
         ],
     )
+
+
+def _tells(text: str) -> bool:
+    return f'"kind":"{FORGOTTEN_KIND}"' in text
 
 
 def drop_forgotten(engine: Engine, entries: Iterable[Entry]) -> None:

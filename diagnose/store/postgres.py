@@ -15,7 +15,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 from diagnose.errors import NotFoundError, StoreError
-from diagnose.store import sql
+from diagnose.store import forms, sql
 from diagnose.store.engine import Params, RowOf
 
 if TYPE_CHECKING:
@@ -24,6 +24,11 @@ if TYPE_CHECKING:
 SCHEMA = "casebook"
 LOCK = 0x43_50_54_31
 WAIT_SECONDS = 10.0
+
+_WRITERS = """select distinct grantee from information_schema.role_table_grants
+    where table_schema = %(schema)s and table_name = 'entries' and privilege_type = 'INSERT'
+        and grantee not in (grantor, current_user, 'PUBLIC')"""
+"""Accounts that were allowed to write before a new form brought new tables."""
 
 _NAME = re.compile(r"[a-z_][a-z0-9_]{0,62}")
 _PARAMETER = re.compile(r":([a-z_]+)")
@@ -97,19 +102,46 @@ class PostgresEngine:
             raise
 
     def _prepare(self, create: bool) -> None:
-        db = self._db
-        db.execute(f"set search_path to {self.schema}, pg_catalog")
-        db.execute(f"set lock_timeout to '{int(self.wait * 1000)}ms'")
-        version = self._version()
+        version = self._begin()
         if version is None and not create:
             raise NotFoundError(f"{self.where} is not there: the server holds none yet")
-        if version is not None and version > sql.SCHEMA_VERSION:
+        if version is not None and version > forms.SCHEMA_VERSION:
             raise StoreError(
                 f"{self.where} was made by a newer version of this program "
-                f"(form {version}; this one knows up to {sql.SCHEMA_VERSION}); update the program"
+                f"(form {version}; this one knows up to {forms.SCHEMA_VERSION}); update the program"
             )
-        if (version or 0) < sql.SCHEMA_VERSION:
-            self._migrate()
+        if (version or 0) < forms.SCHEMA_VERSION:
+            try:
+                self._migrate()
+            except StoreError as error:
+                if version and isinstance(
+                    error.__cause__, self._errors.errors.InsufficientPrivilege
+                ):
+                    raise StoreError(
+                        f"{self.where} is of an older form, which only its owner can bring up to "
+                        "date; let the owner open it once with this version of the program"
+                    ) from error
+                raise
+
+    def _begin(self) -> int | None:
+        """Make the connection ready and return the form of the casebook; None where there is none.
+
+        All in one question: each goes to the server and back, on a slow line too.
+        """
+        ready = (
+            f"set search_path to {self.schema}, pg_catalog; "
+            f"set lock_timeout to '{int(self.wait * 1000)}ms'"
+        )
+        try:
+            cursor = self._db.execute(f"{ready}; select value from meta where name = 'form'")
+        except self._errors.errors.UndefinedTable:
+            # The settings went with it: the server takes all three or none.
+            self._db.execute(ready)
+            return self._version()
+        while cursor.nextset():
+            pass
+        found = cursor.fetchone()
+        return int(found[0]) if found else 0
 
     def _version(self) -> int | None:
         there = self._db.execute(
@@ -121,15 +153,20 @@ class PostgresEngine:
         return int(found[0]) if found else 0
 
     def _migrate(self) -> None:
+        from diagnose.store.project import after_migration
+
         with self.writing():
             self._db.execute(f"create schema if not exists {self.schema}")
             version = self._version() or 0
-            for number, steps in enumerate(sql.migrations(self.name), 1):
+            for number, steps in enumerate(forms.migrations(self.name), 1):
                 if number <= version:
                     continue
                 for step in steps:
                     self._db.execute(step)
                 self.run(sql.SET_META, {"name": "form", "value": str(number)})
+            after_migration(self, version)
+            for (account,) in self._db.execute(_WRITERS, {"schema": self.schema}).fetchall():
+                self._allow(str(account))
 
     def rows(self, sql: str, params: Params | None = None) -> list[RowOf]:
         """Return every row of a query."""
@@ -183,15 +220,17 @@ class PostgresEngine:
         """Let an account of the server read and add, but never change or take out an entry."""
         if not _NAME.fullmatch(account):
             raise StoreError(f"{account!r:.70} is no name for an account")
-        kept = ("entries", "quarantine")
-        free = ("meta", "people", *sql.PROJECTIONS)
         with self._plain_words(), self._db.transaction():
-            self._db.execute(f"grant usage on schema {self.schema} to {account}")
-            for table in kept:
-                self._db.execute(f"revoke all on {table} from {account}")
-                self._db.execute(f"grant select, insert on {table} to {account}")
-            for table in free:
-                self._db.execute(f"grant select, insert, update, delete on {table} to {account}")
+            self._allow(account)
+
+    def _allow(self, account: str) -> None:
+        name = '"' + account.replace('"', '""') + '"'
+        self._db.execute(f"grant usage on schema {self.schema} to {name}")
+        for table in ("entries", "quarantine", "files"):
+            self._db.execute(f"revoke all on {table} from {name}")
+            self._db.execute(f"grant select, insert on {table} to {name}")
+        for table in ("meta", "people", *sql.PROJECTIONS):
+            self._db.execute(f"grant select, insert, update, delete on {table} to {name}")
 
     def scrub(self) -> None:
         """Let the server reclaim what was deleted."""

@@ -1,4 +1,4 @@
-"""Tables that follow from the entries: heads, jobs, marks for tracing, cases.
+"""Tables that follow from the entries: heads, jobs, marks for tracing, cases, words.
 
 They are kept up to date in the same transaction as the entries, and `rebuild`
 fills them afresh.  Entries that come in late, by a merge, change what a job or
@@ -13,7 +13,7 @@ from collections.abc import Iterable, Mapping
 from itertools import islice
 from typing import Any, NamedTuple
 
-from diagnose.store import sql
+from diagnose.store import full_text, sql, words
 from diagnose.store.casefold import fold_case
 from diagnose.store.engine import PAGE, Engine, all_rows
 from diagnose.store.entry import VALUE_KINDS, WITHDRAWAL, Entry
@@ -21,6 +21,8 @@ from diagnose.store.fold import fold_values
 from diagnose.store.parse import stored
 
 LONGEST_ID = 200
+WORDS_SINCE = 3
+"""Form of the store that first had the table of words."""
 
 _MARKED = re.compile(r"(rolls|lots)\.[^.]+\.batch")
 _CHANGING = VALUE_KINDS | {WITHDRAWAL}
@@ -41,10 +43,10 @@ class Columns(NamedTuple):
 
 def columns_of(entry: Entry) -> Columns:
     """Return the job and case that an entry belongs to; None where it names none."""
-    return Columns(_id_in(entry.body, "job"), _id_in(entry.body, "case"))
+    return Columns(id_in(entry.body, "job"), id_in(entry.body, "case"))
 
 
-def _id_in(body: Mapping[str, Any], name: str) -> str | None:
+def id_in(body: Mapping[str, Any], name: str) -> str | None:
     value = body.get(name)
     if isinstance(value, str) and 0 < len(value) <= LONGEST_ID and value.isprintable():
         return value
@@ -79,19 +81,26 @@ def row_of(entry: Entry, text: str) -> dict[str, Any]:
     }
 
 
-def heads_of(engine: Engine, entries: Iterable[Entry]) -> None:
-    """Carry the heads of chains forward, and what each chain cites."""
-    heads: dict[str, Entry] = {}
-    cited: dict[tuple[str, str], int] = {}
-    for entry in entries:
-        if entry.device not in heads or heads[entry.device].seq < entry.seq:
-            heads[entry.device] = entry
-        for other, (seq, _) in entry.seen.items():
-            pair = (entry.device, other)
-            cited[pair] = max(seq, cited.get(pair, 0))
-    engine.run_many(
-        sql.SET_HEAD,
-        [
+class Heads:
+    """The newest entry of every chain, and what each chain cites."""
+
+    def __init__(self) -> None:
+        self._heads: dict[str, Entry] = {}
+        self._cited: dict[tuple[str, str], int] = {}
+
+    def take(self, entries: Iterable[Entry]) -> None:
+        """Take in some entries, in any order."""
+        heads, cited = self._heads, self._cited
+        for entry in entries:
+            if entry.device not in heads or heads[entry.device].seq < entry.seq:
+                heads[entry.device] = entry
+            for other, (seq, _) in entry.seen.items():
+                pair = (entry.device, other)
+                cited[pair] = max(seq, cited.get(pair, 0))
+
+    def head_rows(self) -> list[dict[str, Any]]:
+        """Return the rows of the table of heads."""
+        return [
             {
                 "device": device,
                 "seq": entry.seq,
@@ -99,28 +108,39 @@ def heads_of(engine: Engine, entries: Iterable[Entry]) -> None:
                 "wall": entry.lc[0],
                 "counter": entry.lc[1],
             }
-            for device, entry in sorted(heads.items())
-        ],
-    )
-    engine.run_many(
-        sql.SET_CITED,
-        [
+            for device, entry in sorted(self._heads.items())
+        ]
+
+    def cited_rows(self) -> list[dict[str, Any]]:
+        """Return the rows of the table of what is cited."""
+        return [
             {"device": device, "other": other, "seq": seq}
-            for (device, other), seq in sorted(cited.items())
-        ],
-    )
+            for (device, other), seq in sorted(self._cited.items())
+        ]
+
+
+def heads_of(engine: Engine, entries: Iterable[Entry]) -> None:
+    """Carry the heads of chains forward, and what each chain cites."""
+    heads = Heads()
+    heads.take(entries)
+    engine.run_many(sql.SET_HEAD, heads.head_rows())
+    engine.run_many(sql.SET_CITED, heads.cited_rows())
 
 
 def entries_added(engine: Engine, entries: Iterable[Entry]) -> None:
-    """Bring jobs and cases up to date after entries were stored."""
+    """Bring jobs, cases and words up to date after entries were stored."""
+    added = list(entries)
     jobs: set[str] = set()
     cases: set[str] = set()
-    _touched(entries, jobs, cases)
+    _touched(added, jobs, cases)
     _refold(engine, jobs, cases)
+    _words(engine, added)
+    full_text.carry_on(engine)
 
 
 def rebuild(engine: Engine) -> int:
     """Empty every derived table and fill it again; the caller holds the right to write."""
+    full_text.begin_anew(engine)
     for table in sql.PROJECTIONS:
         engine.run(f"delete from {table}")
     count = 0
@@ -131,8 +151,33 @@ def rebuild(engine: Engine) -> int:
         count += len(page)
         heads_of(engine, page)
         _touched(page, jobs, cases)
+        _words(engine, page)
     _refold(engine, jobs, cases)
+    full_text.carry_on(engine)
     return count
+
+
+def after_migration(engine: Engine, version: int) -> None:
+    """Fill the tables that a casebook of an older form did not have, 0 being a new casebook."""
+    rows = all_rows(engine) if 0 < version < WORDS_SINCE else iter(())
+    while page := [stored(str(row[3]), str(row[2])) for row in islice(rows, PAGE)]:
+        _words(engine, page)
+    full_text.carry_on(engine)
+
+
+def _words(engine: Engine, entries: Iterable[Entry]) -> None:
+    engine.run_many(sql.ADD_WORDS, [words_row(entry) for entry in entries])
+
+
+def words_row(entry: Entry) -> dict[str, Any]:
+    """Return the row of an entry for the table of words."""
+    return {
+        "device": entry.device,
+        "seq": entry.seq,
+        "wall": entry.lc[0],
+        "counter": entry.lc[1],
+        "words": words.row_of(entry),
+    }
 
 
 def _touched(entries: Iterable[Entry], jobs: set[str], cases: set[str]) -> None:
@@ -140,8 +185,13 @@ def _touched(entries: Iterable[Entry], jobs: set[str], cases: set[str]) -> None:
         job, case = columns_of(entry)
         if case:
             cases.add(case)
-        if job and (not case or entry.kind in _CHANGING):
+        if job and touches_job([entry]):
             jobs.add(job)
+
+
+def touches_job(entries: Iterable[Entry]) -> bool:
+    """Return whether entries that name a job are reason to list it; a complaint alone is none."""
+    return any(not columns_of(entry).case_id or entry.kind in _CHANGING for entry in entries)
 
 
 def _refold(engine: Engine, jobs: Iterable[str], cases: Iterable[str]) -> None:
@@ -163,30 +213,44 @@ def _jobs(engine: Engine, jobs: Iterable[str]) -> None:
     heads: list[dict[str, str | None]] = []
     marks: list[dict[str, str]] = []
     for job in jobs:
-        values = fold_values(_of(engine, "job", job)).values
-        heads.append({"job": job, **{name: values.get(path) for name, path in _JOB_HEAD.items()}})
-        marks += [
-            {"job": job, "path": path, "mark": mark_of(value)}
-            for path, value in values.items()
-            if _MARKED.fullmatch(path) and mark_of(value)
-        ]
+        head, own = job_rows(job, _of(engine, "job", job))
+        heads.append(head)
+        marks += own
     engine.run_many(sql.SET_JOB_HEAD, heads)
     engine.run_many(sql.DROP_MARKS, [{"job": head["job"]} for head in heads])
     engine.run_many(sql.ADD_MARK, marks)
 
 
+def job_rows(
+    job: str, entries: Iterable[Entry]
+) -> tuple[dict[str, str | None], list[dict[str, str]]]:
+    """Return the row of a job for the list of jobs, and its rows for the list of marks."""
+    values = fold_values(entries).values
+    head = {"job": job, **{name: values.get(path) for name, path in _JOB_HEAD.items()}}
+    marks = [
+        {"job": job, "path": path, "mark": mark_of(value)}
+        for path, value in values.items()
+        if _MARKED.fullmatch(path) and mark_of(value)
+    ]
+    return head, marks
+
+
 def _case(engine: Engine, case: str) -> None:
-    folded = fold_case(case, _of(engine, "case", case))
+    row = case_row(case, _of(engine, "case", case))
+    if row is not None:
+        engine.run(sql.SET_CASE_HEAD, row)
+
+
+def case_row(case: str, entries: Iterable[Entry]) -> dict[str, str | None] | None:
+    """Return the row of a case for the list of cases; None where its complaint is not known."""
+    folded = fold_case(case, entries)
     if folded is None:
-        return
-    engine.run(
-        sql.SET_CASE_HEAD,
-        {
-            "case_id": case,
-            "job": folded.job,
-            "status": folded.status,
-            "symptoms": " ".join(folded.symptoms),
-            "place": folded.place,
-            "opened_at": folded.opened_at,
-        },
-    )
+        return None
+    return {
+        "case_id": case,
+        "job": folded.job,
+        "status": folded.status,
+        "symptoms": " ".join(folded.symptoms),
+        "place": folded.place,
+        "opened_at": folded.opened_at,
+    }

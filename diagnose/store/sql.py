@@ -1,117 +1,11 @@
 """Every statement of the casebook, in the words that SQLite and PostgreSQL share.
 
-Parameters are written `:name`.  The schema differs in the two type names and
-in the triggers only; `migrations` returns it for either engine.
+Parameters are written `:name`.  The tables themselves are in `forms`.
 """
 
 from __future__ import annotations
 
-APPLICATION_ID = 0x43_50_54_31
-"""Marks an SQLite file as a casebook ("CPT1")."""
-SCHEMA_VERSION = 1
-
-_TABLES = (
-    """create table meta (
-        name text not null primary key,
-        value text not null
-    ){strict}""",
-    """create table entries (
-        device text{c} not null,
-        seq {integer} not null,
-        hash text not null,
-        prev text not null,
-        wall {integer} not null,
-        counter {integer} not null,
-        kind text not null,
-        job text,
-        case_id text,
-        text text not null,
-        primary key (device, seq)
-    ){strict}""",
-    "create index entries_of_job on entries (job) where job is not null",
-    "create index entries_of_case on entries (case_id) where case_id is not null",
-    "create index entries_of_kind on entries (kind)",
-    """create table quarantine (
-        device text{c} not null,
-        seq {integer} not null,
-        hash text not null,
-        text text not null,
-        primary key (device, seq, hash)
-    ){strict}""",
-    """create table people (
-        mark text{c} not null primary key,
-        salt text not null,
-        value text not null
-    ){strict}""",
-    """create table heads (
-        device text{c} not null primary key,
-        seq {integer} not null,
-        hash text not null,
-        wall {integer} not null,
-        counter {integer} not null
-    ){strict}""",
-    """create table cited (
-        device text{c} not null,
-        other text{c} not null,
-        seq {integer} not null,
-        primary key (device, other)
-    ){strict}""",
-    """create table job_heads (
-        job text{c} not null primary key,
-        title text,
-        method text,
-        product text,
-        finished_at text
-    ){strict}""",
-    """create table marks (
-        job text{c} not null,
-        path text{c} not null,
-        mark text{c} not null,
-        primary key (job, path)
-    ){strict}""",
-    "create index marks_by_mark on marks (mark)",
-    """create table case_heads (
-        case_id text{c} not null primary key,
-        job text,
-        status text not null,
-        symptoms text not null,
-        place text,
-        opened_at text not null
-    ){strict}""",
-    "create index case_heads_of_job on case_heads (job)",
-)
-
-_SQLITE_TRIGGERS = tuple(
-    f"""create trigger {table}_no_{act} before {act} on {table} begin
-        select raise(abort, 'the journal is append-only');
-    end"""
-    for table in ("entries", "quarantine")
-    for act in ("update", "delete")
-)
-_POSTGRES_TRIGGERS = (
-    """create function journal_is_append_only() returns trigger language plpgsql as $body$
-    begin
-        raise exception 'the journal is append-only';
-    end $body$""",
-    *(
-        f"""create trigger {table}_append_only before update or delete or truncate on {table}
-        for each statement execute function journal_is_append_only()"""
-        for table in ("entries", "quarantine")
-    ),
-)
-
-_WORDS = {
-    "sqlite": {"integer": "integer", "strict": " strict", "c": ""},
-    "postgres": {"integer": "bigint", "strict": "", "c": ' collate "C"'},
-}
-
-
-def migrations(engine: str) -> tuple[tuple[str, ...], ...]:
-    """Return the steps from an empty store to the present form, oldest first."""
-    words = _WORDS[engine]
-    triggers = _SQLITE_TRIGGERS if engine == "sqlite" else _POSTGRES_TRIGGERS
-    return ((*(table.format(**words) for table in _TABLES), *triggers),)
-
+from collections.abc import Iterable
 
 GET_META = "select value from meta where name = :name"
 SET_META = """insert into meta (name, value) values (:name, :value)
@@ -124,20 +18,54 @@ HASH_AT = "select hash from entries where device = :device and seq = :seq"
 TEXT_AT = "select text, hash from entries where device = :device and seq = :seq"
 ROWS_AFTER = """select device, seq, hash, text, prev, wall, counter, kind, job, case_id
     from entries where (device, seq) > (:device, :seq) order by device, seq limit :limit"""
+LINKS_OF_DEVICE = "select seq, hash, prev from entries where device = :device order by seq"
 LINKS = """select seq, hash, prev from entries
     where device = :device and seq between :low and :high"""
+ROWS_BY_JOB = """select job, device, seq, hash, text from entries
+    where job is not null and (job, device, seq) > (:name, :device, :seq)
+    order by job, device, seq limit :limit"""
+ROWS_BY_CASE = """select case_id, device, seq, hash, text from entries
+    where case_id is not null and (case_id, device, seq) > (:name, :device, :seq)
+    order by case_id, device, seq limit :limit"""
+ROWS_WITHOUT_JOB = """select '' as name, device, seq, hash, text from entries
+    where job is null and '' = :name and (device, seq) > (:device, :seq)
+    order by device, seq limit :limit"""
 COUNT_ENTRIES = "select count(*) from entries"
 SELECT_ENTRIES = "select text, hash from entries"
 ORDER_ENTRIES = " order by wall, counter, device, seq"
 TEXTS_OF_KIND = "select text from entries where kind = :kind order by device, seq"
+ENTRIES_OF_KIND = "select text, hash from entries where kind = :kind"
+ENTRIES_OF_KIND_LIKE = f"{ENTRIES_OF_KIND} and text like :like"
+LATEST_OF_KIND_LIKE = f"""{ENTRIES_OF_KIND_LIKE}
+    order by wall desc, counter desc, device desc, seq desc limit 1"""
 FILTERS = {"job": "job = :job", "kind": "kind = :kind", "case": "case_id = :case"}
 
-SEARCH = """select text, hash from entries where lower(text) like :like escape '!'
-    order by wall desc, counter desc, device desc limit :limit"""
+ADD_WORDS = """insert into entry_words (device, seq, wall, counter, words)
+    values (:device, :seq, :wall, :counter, :words)"""
 
-TEXTS_LIKE = "select text from entries where text like :like order by device, seq"
+
+def search(conditions: Iterable[str]) -> str:
+    """Return the query for entries whose row `w` of `entry_words` meets conditions, newest first.
+
+    The rows are put in order before their texts, which are far longer, are read.
+    """
+    return f"""select e.text, e.hash from (
+            select device, seq, wall, counter from entry_words w
+            where {" and ".join(conditions)}
+            order by wall desc, counter desc, device desc, seq desc limit :limit
+        ) as n join entries e on e.device = n.device and e.seq = n.seq
+        order by n.wall desc, n.counter desc, n.device desc, n.seq desc"""
+
+
+ENTRIES_LIKE = "select text, hash from entries where text like :like order by device, seq"
 JOB_TEXTS_LIKE = """select job, text from entries
     where job is not null and text like :like order by job"""
+
+ADD_FILE = """insert into files (hash, extension, data) values (:hash, :extension, :data)
+    on conflict (hash) do nothing"""
+HAS_FILE = "select extension from files where hash = :hash"
+GET_FILES = "select hash, extension from files order by hash"
+PIECE_OF_FILE = "select substr(data, :start, :size) from files where hash = :hash"
 
 GET_HEADS = "select device, seq, hash, wall, counter from heads order by device"
 GET_HEAD = "select seq, hash, wall, counter from heads where device = :device"
@@ -146,6 +74,8 @@ SET_HEAD = """insert into heads (device, seq, hash, wall, counter)
     on conflict (device) do update set seq = excluded.seq, hash = excluded.hash,
         wall = excluded.wall, counter = excluded.counter
     where excluded.seq > heads.seq"""
+HEADS_ASTRAY = """select 1 from heads h where not exists (select 1 from entries e
+    where e.device = h.device and e.seq = h.seq and e.hash = h.hash) limit 1"""
 LATEST_STAMP = "select wall, counter from heads order by wall desc, counter desc limit 1"
 NOT_CITED = """select heads.device, heads.seq, heads.hash from heads
     left join cited on cited.other = heads.device and cited.device = :device
@@ -157,7 +87,23 @@ SET_CITED = """insert into cited (device, other, seq) values (:device, :other, :
 
 ADD_QUARANTINE = """insert into quarantine (device, seq, hash, text)
     values (:device, :seq, :hash, :text) on conflict (device, seq, hash) do nothing"""
-GET_QUARANTINE = "select device, seq, hash, text from quarantine order by device, seq, hash"
+GET_QUARANTINE = """select q.device, q.seq, q.hash, q.text from quarantine q
+    where not exists (select 1 from entries e
+        where e.device = q.device and e.seq = q.seq and e.hash = q.hash)
+    order by q.device, q.seq, q.hash"""
+HAS_TWO_HISTORIES = """select 1 from quarantine q where q.device = :device
+    and not exists (select 1 from entries e
+        where e.device = q.device and e.seq = q.seq and e.hash = q.hash) limit 1"""
+SET_ASIDE = {
+    "sqlite": (
+        """insert into quarantine (device, seq, hash, text)
+            select device, seq, hash, text from entries where device = :device and seq = :seq
+            on conflict (device, seq, hash) do nothing""",
+        "delete from entries where device = :device and seq = :seq",
+    ),
+    "postgres": ("select journal_set_aside(:device, :seq)",),
+}
+"""Statements, by engine, that move an entry from the journal into quarantine."""
 
 ADD_PERSON = """insert into people (mark, salt, value) values (:mark, :salt, :value)
     on conflict (mark) do nothing"""
@@ -186,5 +132,21 @@ SELECT_CASE_HEADS = "select case_id, job, status, symptoms, place, opened_at fro
 CASE_FILTERS = {"job": "job = :job", "status": "status = :status", "case": "case_id = :case"}
 ORDER_CASE_HEADS = " order by opened_at, case_id"
 
-PROJECTIONS = ("heads", "cited", "job_heads", "marks", "case_heads")
-"""Tables that `rebuild` empties and fills again from the entries."""
+PROJECTIONS = {
+    "heads": "device, seq, hash, wall, counter",
+    "cited": "device, other, seq",
+    "job_heads": "job, title, method, product, finished_at",
+    "marks": "job, path, mark",
+    "case_heads": "case_id, job, status, symptoms, place, opened_at",
+    "entry_words": "device, seq, wall, counter, words",
+}
+"""Tables that `rebuild` empties and fills again from the entries, with what it fills in."""
+KEY_COLUMNS = {
+    "heads": 1,
+    "cited": 2,
+    "job_heads": 1,
+    "marks": 2,
+    "case_heads": 1,
+    "entry_words": 2,
+}
+"""How many of those columns, from the first, name a row."""

@@ -15,7 +15,7 @@ from contextlib import contextmanager
 from pathlib import Path
 
 from diagnose.errors import NotFoundError, StoreError
-from diagnose.store import sql
+from diagnose.store import forms
 from diagnose.store.engine import Params, RowOf
 
 OLDEST_SQLITE = (3, 37, 0)
@@ -69,17 +69,17 @@ class SqliteEngine:
         marked = db.execute("pragma application_id").fetchone()[0]
         version = db.execute("pragma user_version").fetchone()[0]
         db.execute("rollback")
-        if marked != sql.APPLICATION_ID and (tables or marked):
+        if marked != forms.APPLICATION_ID and (tables or marked):
             raise StoreError(f"{self.where} is a database, but not a casebook")
         if not tables and not create:
             raise StoreError(f"{self.where} is an empty file, not a casebook")
-        if version > sql.SCHEMA_VERSION:
+        if version > forms.SCHEMA_VERSION:
             raise StoreError(
                 f"{self.where} was written by a newer version of this program "
-                f"(form {version}; this one knows up to {sql.SCHEMA_VERSION}); update the program"
+                f"(form {version}; this one knows up to {forms.SCHEMA_VERSION}); update the program"
             )
         if self.read_only:
-            if version < sql.SCHEMA_VERSION:
+            if version < forms.SCHEMA_VERSION:
                 raise StoreError(
                     f"{self.where} is of an older form and read-only; "
                     "copy it to where it can be written, and open it there"
@@ -99,7 +99,7 @@ class SqliteEngine:
             "secure_delete=on",
         ):
             db.execute(f"pragma {pragma}")
-        if version < sql.SCHEMA_VERSION:
+        if version < forms.SCHEMA_VERSION:
             self._migrate()
 
     def _log_mode(self) -> str:
@@ -114,15 +114,18 @@ class SqliteEngine:
                 time.sleep(0.02)
 
     def _migrate(self) -> None:
+        from diagnose.store.project import after_migration
+
         with self.writing():
             version = self._db.execute("pragma user_version").fetchone()[0]
-            for number, steps in enumerate(sql.migrations(self.name), 1):
+            for number, steps in enumerate(forms.migrations(self.name), 1):
                 if number <= version:
                     continue
                 for step in steps:
                     self._db.execute(step)
                 self._db.execute(f"pragma user_version={number}")
-            self._db.execute(f"pragma application_id={sql.APPLICATION_ID}")
+            self._db.execute(f"pragma application_id={forms.APPLICATION_ID}")
+            after_migration(self, version)
 
     def rows(self, sql: str, params: Params | None = None) -> list[RowOf]:
         """Return every row of a query."""

@@ -256,7 +256,8 @@ def table(found: dict[str, dict[str, Figure]], jobs: int, verified: int) -> Iter
     """Yield the table, a line at a time."""
     yield (
         f"{jobs:,} jobs, verify of {verified:,}; milliseconds: median by the clock / slowest by "
-        f"the clock / processor time; Python {platform.python_version()}, {os.cpu_count()} cores"
+        f"the clock / processor time; Python {platform.python_version()}, {os.cpu_count()} cores, "
+        f"programs waiting for them: {_load()}"
     )
     yield ""
     yield f"| what | goal | {' | '.join(found)} | how, number of goes |"
@@ -268,6 +269,11 @@ def table(found: dict[str, dict[str, Figure]], jobs: int, verified: int) -> Iter
             for place in found.values()
         )
         yield f"| {row.name} | {goal} | {cells} | {row.how}; {row.goes} |"
+
+
+def _load() -> str:
+    """Return how busy the machine was in the last minute, this program included."""
+    return f"{os.getloadavg()[0]:.1f}" if hasattr(os, "getloadavg") else "not known"
 
 
 def missed(place: dict[str, Figure]) -> list[Row]:

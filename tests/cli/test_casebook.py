@@ -107,6 +107,10 @@ def test_what_a_chain_cannot_show_is_caught_by_a_head_from_paper(diagnose, demo,
         f"update heads set seq = {seq - 1}, "
         f"hash = (select hash from entries where seq = {seq - 1})",
     )
+    careless = diagnose("casebook", "verify", "--casebook", demo)
+    assert careless.code == 5
+    assert "what is listed from them is not" in " ".join(careless.out.split())
+    assert diagnose("casebook", "rebuild", "--casebook", demo).code == 0
     assert diagnose("casebook", "verify", "--casebook", demo).code == 0
     spaced = f" {head[:-8].upper()} {head[-8:-4]} {head[-4:]}"
     seen = diagnose("casebook", "verify", "--casebook", demo, "--head", spaced)
@@ -257,7 +261,7 @@ def test_two_sites_end_with_the_same_casebook(diagnose, demo, tmp_path):
     nothing = tmp_path / "nothing.zip"
     sinces = [part for head in here for part in ("--since", head)]
     seen = diagnose("casebook", "bundle", nothing, *sinces, "--casebook", demo)
-    assert "the other side has them all" in seen.out
+    assert "the other side has them all" in " ".join(seen.out.split())
 
 
 def test_a_bundle_can_leave_names_and_files_at_home(diagnose, demo, photo, tmp_path):
@@ -369,7 +373,7 @@ def test_a_mark_stands_for_a_remembered_text(diagnose, demo):
     assert re.fullmatch("person:[0-9a-f]{64}", mark)
     diagnose("job", "log", "larch-house", f"contract.client={mark}", "--casebook", demo)
     rows = json.loads(diagnose("casebook", "people", "--json", "--casebook", demo).out)
-    assert {"text": name, "mark": mark, "jobs": ["larch-house"]} in rows
+    assert {"text": name, "mark": mark, "jobs": ["larch-house"], "practice": False} in rows
     assert name in diagnose("job", "show", "larch-house", "--json", "--casebook", demo).out
     too_long = diagnose("casebook", "remember", "x" * 3000, "--casebook", demo)
     assert "at most 2000" in too_long.err
@@ -463,11 +467,30 @@ def test_a_changed_or_lost_file_shows(diagnose, demo, tmp_path):
     place.write_text("time,temp,better\n")
     seen = diagnose("casebook", "verify", "--casebook", demo)
     assert seen.code == 5
-    assert "was changed: its content has another hash" in " ".join(seen.out.split())
+    assert (
+        f"logger.csv of the job larch-house ({row['sha256'][:16]}) "
+        "was changed: its content has another hash" in " ".join(seen.out.split())
+    )
+    listed = diagnose("casebook", "files", "larch-house", "--casebook", demo).out
+    assert "was changed: its content has another hash" in " ".join(listed.split())
+    sent = diagnose("casebook", "bundle", tmp_path / "b.zip", "--casebook", demo)
+    assert "1 file whose content was changed stayed behind" in " ".join(sent.out.split())
+    copied = diagnose("casebook", "backup", tmp_path / "copy.db", "--casebook", demo)
+    assert copied.code == 5
+    assert "logger.csv of the job larch-house" in " ".join(copied.out.split())
     place.unlink()
+    listed = diagnose("casebook", "files", "larch-house", "--casebook", demo).out
+    assert "was changed" not in listed
     seen = diagnose("casebook", "verify", "--casebook", demo)
     assert seen.code == 0
     assert "1 photo or file named in the record" in seen.out
+    assert f"logger.csv of the job larch-house ({row['sha256'][:16]}) is not on this machine" in (
+        " ".join(seen.out.split())
+    )
+    (missing,) = json.loads(diagnose("casebook", "verify", "--json", "--casebook", demo).out)[
+        "files_missing"
+    ]
+    assert missing["sha256"] == row["sha256"]
     listed = diagnose("casebook", "files", "larch-house", "--casebook", demo).out
     assert "not on this machine" in listed
     refused = tmp_path / "run.exe"
@@ -567,6 +590,65 @@ def test_a_casebook_moves_to_a_server_with_one_command(
     assert "holds 19 entries" in bundled.out
     people = diagnose("casebook", "people", "--casebook", demo).out.split()
     assert "QR" not in people
+
+
+@pytest.mark.shared
+def test_photos_of_a_shared_casebook_are_seen_on_every_machine(
+    diagnose, demo, photo, database, tmp_path, monkeypatch
+):
+    import psycopg
+
+    monkeypatch.setenv("XDG_DATA_HOME", str(tmp_path / "office"))
+    diagnose("casebook", "photo", "larch-house", photo, "--casebook", demo)
+    moved = diagnose("casebook", "serve-from", database, "--casebook", demo)
+    assert "1 new file" in " ".join(moved.out.split())
+    monkeypatch.setenv("DIAGNOSE_CASEBOOK", database)
+
+    def listed() -> dict[str, dict[str, str]]:
+        seen = diagnose("casebook", "files", "larch-house", "--json")
+        assert (seen.code, seen.err) == (0, "")
+        return {row["name"]: row for row in json.loads(seen.out)}
+
+    monkeypatch.setenv("XDG_DATA_HOME", str(tmp_path / "van"))
+    assert Path(listed()["P1"]["place"]).is_relative_to(tmp_path / "van")
+    paper = tmp_path / "logger.csv"
+    paper.write_text("time,temp\n")
+    assert diagnose("casebook", "keep", "larch-house", paper).code == 0
+    monkeypatch.setenv("XDG_DATA_HOME", str(tmp_path / "office"))
+    assert diagnose("casebook", "verify").code == 0
+    row = listed()["logger.csv"]
+    assert Path(row["place"]).read_text() == "time,temp\n"
+    assert Path(row["place"]).is_relative_to(tmp_path / "office")
+
+    with psycopg.connect(database, autocommit=True) as db:
+        db.execute("alter table casebook.files disable trigger user")
+        db.execute("alter table casebook.files drop constraint files_check")
+        db.execute("update casebook.files set data = 'other' where extension = 'csv'")
+    monkeypatch.setenv("XDG_DATA_HOME", str(tmp_path / "third"))
+    seen = diagnose("casebook", "verify")
+    assert seen.code == 5
+    told = f"logger.csv of the job larch-house ({row['sha256'][:16]}) was changed"
+    assert told in " ".join(seen.out.split())
+    there = listed()
+    assert (there["logger.csv"]["place"], there["P1"]["trouble"]) == ("", "")
+    assert "was changed" in there["logger.csv"]["trouble"]
+    with psycopg.connect(database, autocommit=True) as db:
+        db.execute("delete from casebook.files where extension = 'csv'")
+    gone = diagnose("casebook", "verify")
+    assert gone.code == 0
+    assert "is neither on the server nor on this machine" in " ".join(gone.out.split())
+
+    copy = tmp_path / "copy.db"
+    assert "and 1 file." in diagnose("casebook", "backup", copy).out
+    seen = diagnose("casebook", "files", "larch-house", "--json", "--casebook", copy)
+    assert {row["name"] for row in json.loads(seen.out) if row["place"]} == {"P1"}
+    # Back on the machine that has it still, a bundle puts it onto the server again.
+    monkeypatch.setenv("XDG_DATA_HOME", str(tmp_path / "van"))
+    assert "is on this machine only" in " ".join(diagnose("casebook", "verify").out.split())
+    assert diagnose("casebook", "bundle", tmp_path / "b.zip").code == 0
+    assert "1 new file" in diagnose("casebook", "merge", tmp_path / "b.zip").out
+    monkeypatch.setenv("XDG_DATA_HOME", str(tmp_path / "third"))
+    assert Path(listed()["logger.csv"]["place"]).read_text() == "time,temp\n"
 
 
 @pytest.mark.shared

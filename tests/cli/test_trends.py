@@ -100,3 +100,26 @@ def test_an_empty_casebook_says_so(diagnose, tmp_path):
         pass
     seen = diagnose("trends", "--casebook", tmp_path / "e.db")
     assert "No job in the casebook names a batch" in seen.out
+
+
+def test_stages_are_compared_with_the_other_stages_of_their_jobs(diagnose, year):
+    # The cause that the year's closed cases name is none that the rules know.
+    told = json.loads(diagnose("trends", "--json", "--casebook", year).out)
+    assert not [group for group in told["groups"] if group["kind"] == "stage"]
+    with Casebook.open(year) as book:
+        for number in range(3, 10):
+            values = {"seams.S1.drops": '["D1"]'}
+            import_changes(book, f"job-{number}", values, said_by="AB", at=START)
+            case = open_case(
+                book, symptoms=["fraying-edge"], at=START, said_by="client", job=f"job-{number}"
+            )
+            close_case(book, case, ["sealer-omitted"], how="lifted", said_by="IN", at=START)
+    seen = diagnose("trends", "--casebook", year)
+    top = " ".join(seen.out.partition("These can well be chance")[0].split())
+    assert "stage sealing: at fault in 7 of 7 jobs that had it" in top
+    assert "stage bonding: at fault in 0 of 40 jobs that had it" in " ".join(seen.out.split())
+    only = json.loads(
+        diagnose("trends", "--symptom", "fraying-edge", "--json", "--casebook", year).out
+    )
+    (sealing,) = [group for group in only["groups"] if group["value"] == "sealing"]
+    assert (sealing["cases"], sealing["jobs"], sealing["other_cases"]) == (7, 7, 0)

@@ -15,7 +15,8 @@ from pathlib import Path
 import pytest
 
 from diagnose.errors import DiagnoseError, InputError, NotFoundError, StoreError
-from diagnose.store import attachments, bundle, lines
+from diagnose.store import bundle, lines
+from diagnose.store.attachments import FolderFiles
 from diagnose.store.bundle import JOURNAL, export, take_in
 from diagnose.store.jobs import import_changes, set_value, values_of
 from diagnose.store.journal import Casebook
@@ -30,7 +31,8 @@ MUTATIONS = 1_000
 @pytest.fixture
 def sent(file_casebook: Casebook, tmp_path: Path, now: datetime) -> Path:
     """A good bundle with two entries, a name and a photo."""
-    attachments.keep(tmp_path / "files", PHOTO, "jpg")
+    files = FolderFiles(tmp_path / "files")
+    files.keep(PHOTO, "jpg")
     import_changes(
         file_casebook,
         "larch",
@@ -39,7 +41,7 @@ def sent(file_casebook: Casebook, tmp_path: Path, now: datetime) -> Path:
         at=now,
     )
     set_value(file_casebook, "larch", "method", "tile", said_by="AB", at=now)
-    export(file_casebook, tmp_path / "good.bundle", files=tmp_path / "files")
+    export(file_casebook, tmp_path / "good.bundle", files=files)
     return tmp_path / "good.bundle"
 
 
@@ -52,13 +54,13 @@ def other(tmp_path: Path) -> Casebook:
 def test_a_bundle_brings_entries_names_and_photos(
     sent: Path, other: Casebook, tmp_path: Path, file_casebook: Casebook
 ) -> None:
-    taken = take_in(other, sent, files=tmp_path / "there")
+    there = FolderFiles(tmp_path / "there")
+    taken = take_in(other, sent, files=there)
     assert (taken.merged.added, taken.files) == (2, 1)
     assert values_of(other, "larch") == values_of(file_casebook, "larch")
-    ((digest, place),) = attachments.every(tmp_path / "there")
-    assert place.read_bytes() == PHOTO
-    assert attachments.find(tmp_path / "there", digest) == place
-    again = take_in(other, sent, files=tmp_path / "there")
+    ((digest, extension),) = there.kinds().items()
+    assert (there.read(digest), extension) == (PHOTO, "jpg")
+    again = take_in(other, sent, files=there)
     assert (again.merged.added, again.files) == (0, 0)
     assert list(texts_of(other)) == list(texts_of(file_casebook))
 
@@ -68,7 +70,7 @@ def test_a_bundle_can_hold_only_what_is_newer(
 ) -> None:
     take_in(other, sent)
     set_value(file_casebook, "larch", "method", "adhered", said_by="AB", at=now + timedelta(1))
-    assert export(file_casebook, tmp_path / "newer.bundle", since=other.heads()) == 1
+    assert export(file_casebook, tmp_path / "newer.bundle", since=other.heads()).entries == 1
     assert take_in(other, tmp_path / "newer.bundle").merged.added == 1
     assert other.verify().sound
 
@@ -154,7 +156,7 @@ HOSTILE: dict[str, tuple[Writer, str]] = {
 
 def untouched(other: Casebook, folder: Path) -> None:
     assert other.entries() == ()
-    assert list(attachments.every(folder)) == []
+    assert not FolderFiles(folder).kinds()
     assert not list(folder.parent.rglob("*evil*"))
 
 
@@ -170,7 +172,7 @@ def test_a_hostile_archive_does_nothing(
     with zipfile.ZipFile(hostile, "w") as archive:
         write(archive, members)
     with pytest.raises(InputError, match=words):
-        take_in(other, hostile, files=tmp_path / "there")
+        take_in(other, hostile, files=FolderFiles(tmp_path / "there"))
     untouched(other, tmp_path / "there")
 
 
@@ -183,7 +185,7 @@ def test_an_archive_whose_header_lies_does_nothing(
         raw[entry + 24 : entry + 28] = lie
         (tmp_path / "lie.bundle").write_bytes(raw)
         with pytest.raises(InputError):
-            take_in(other, tmp_path / "lie.bundle", files=tmp_path / "there")
+            take_in(other, tmp_path / "lie.bundle", files=FolderFiles(tmp_path / "there"))
     untouched(other, tmp_path / "there")
 
 
@@ -334,41 +336,3 @@ def test_overlapping_members_are_refused(other: Casebook, tmp_path: Path) -> Non
     (tmp_path / "overlap.bundle").write_bytes(raw)
     with pytest.raises(InputError, match="overlaps another"):
         take_in(other, tmp_path / "overlap.bundle")
-
-
-def test_only_known_kinds_of_file_are_kept(tmp_path: Path) -> None:
-    with pytest.raises(StoreError, match="allowed are jpg"):
-        attachments.keep(tmp_path, b"x", "exe")
-    with pytest.raises(StoreError, match="allowed are jpg"):
-        attachments.keep(tmp_path, b"x", "../jpg")
-    with pytest.raises(StoreError, match="too large"):
-        attachments.keep(tmp_path, bytes(attachments.LARGEST + 1), "jpg")
-    for name in ("../../etc/passwd", "ab", ""):
-        with pytest.raises(NotFoundError):
-            attachments.find(tmp_path, name)
-
-
-def test_a_changed_attachment_is_named(tmp_path: Path) -> None:
-    digest = attachments.keep(tmp_path, PHOTO, "jpg")
-    assert attachments.keep(tmp_path, PHOTO, "jpg") == digest
-    assert attachments.spoilt(tmp_path) == ()
-    attachments.find(tmp_path, digest).write_bytes(PHOTO + b"!")
-    assert "was changed" in attachments.spoilt(tmp_path)[0]
-    assert list(attachments.every(tmp_path / "none")) == []
-
-
-def test_files_that_entries_name_are_missed(
-    casebook: Casebook, tmp_path: Path, now: datetime
-) -> None:
-    digest = attachments.keep(tmp_path, PHOTO, "jpg")
-    lost, paper, single, other = ("abcd"[number] * 64 for number in range(4))
-    set_value(casebook, "larch", "photos.P1.sha256", digest, said_by="AB", at=now)
-    import_changes(casebook, "larch", {"photos.P2.sha256": lost}, said_by="AB", at=now)
-    set_value(casebook, "larch", "photos.P3.sha256", single, said_by="AB", at=now)
-    import_changes(
-        casebook, "larch", {"title": "L"}, said_by="AB", at=now, file_sha256=other, file_name="s"
-    )
-    casebook.append(
-        attachments.FILE_KEPT, {"job": "larch", "file": {"name": "x", "sha256": paper}}, at=now
-    )
-    assert attachments.missing(casebook.engine, tmp_path) == (lost, paper, single)

@@ -16,8 +16,9 @@ from diagnose.store.cases import (
     show_case,
     store_finding,
 )
-from diagnose.store.jobs import set_value, withdraw
+from diagnose.store.jobs import set_value
 from diagnose.store.journal import Casebook
+from diagnose.store.withdraw import withdraw
 
 FINDING = '{"causes": [{"id": "seam-edges-not-sealed", "chance": 0.87}]}'
 

@@ -9,7 +9,7 @@ import pytest
 
 from diagnose.store.chain import Head, Row, parse_head, verify
 from diagnose.store.clock import tick
-from diagnose.store.entry import FIRST_PREV, Entry, EntryError, canonical, hash_of
+from diagnose.store.entry import FIRST_PREV, Entry, EntryError, canonical, hash_of, hash_text
 
 START = datetime(2026, 3, 2, 8, tzinfo=UTC)
 
@@ -165,3 +165,37 @@ def test_a_printed_head_is_read_again() -> None:
     for wrong in ("", "a/1", "a/1/xyz", "a/x/0123456789abcdef", "a/1/0123"):
         with pytest.raises(EntryError, match="printed head"):
             parse_head(wrong)
+
+
+@pytest.mark.parametrize(
+    ("old", "new"),
+    [
+        ('{"at"', '{ "at"'),
+        ('"v":1}', '"v":1,"w":1}'),
+        ('"v":1}', '"v":1.0}'),
+        ('"v":1}', '"v":true}'),
+        ('"value":"v1"', '"value":"\\u00761"'),
+        ('"value":"v1"', '"value":"good","value":"v1"'),
+        ('"value":"v1"', '"value":1.5'),
+        ('"value":"v1"', '"value":9007199254740993'),
+        ('"value":"v1"', '"value":NaN'),
+        ('"value":"v1"', '"value":"v1","also":"1"'),
+        ('"seen":{}', '"seen":{},"seen":{}'),
+        ('"kind":"job-value"', '"kind":"job-value" '),
+    ],
+)
+def test_a_text_in_another_form_is_named_though_its_hash_was_made_to_fit(
+    old: str, new: str
+) -> None:
+    entries = chain("a", 2)
+    text = row(entries[1]).text
+    assert text.count(old) == 1
+    text = text.replace(old, new)
+    forged = Row("a", 2, hash_text(text.encode()), text)
+    assert kinds(verify([row(entries[0]), forged])) == ["edited a/2"]
+
+
+def test_a_text_whose_keys_sort_in_utf_16_is_in_order() -> None:
+    """Canonical JSON puts a picture sign before U+FF5E; plain sorting would not."""
+    made = entry("a", None, "x", body={"\uff5e": "1", "\U0001f600": "2", "\x7f\u2028": '\\"\n\x01'})
+    assert verify([row(made)]) == ()

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterable
 from datetime import UTC, datetime, timedelta
 
 import pytest
@@ -9,7 +10,8 @@ import pytest
 from diagnose.errors import NotFoundError, StoreError
 from diagnose.model import Provenance
 from diagnose.store.cases import open_case
-from diagnose.store.entry import WITHDRAWAL
+from diagnose.store.entry import WITHDRAWAL, Entry
+from diagnose.store.fold import Folded, fold_values
 from diagnose.store.jobs import (
     correct,
     history_of,
@@ -17,18 +19,18 @@ from diagnose.store.jobs import (
     jobs,
     set_value,
     values_of,
-    withdraw,
 )
 from diagnose.store.journal import Casebook
+from diagnose.store.withdraw import withdraw
 
 SHEET = {
     "title": "Larch House",
     "zone": "Europe/London",
     "method": "adhered",
     "product.name": "loop pile, sample A",
-    "dates.started_at": "2026-03-02 08:00",
-    "dates.finished_at": "2026-03-03 15:40",
-    "spreads.SP1.laid_at": "2026-03-02 09:40",
+    "dates.started_at": "2026-03-02T08:00:00+00:00",
+    "dates.finished_at": "2026-03-03T15:40:00+00:00",
+    "spreads.SP1.laid_at": "2026-03-02T09:40:00+00:00",
     "spreads.SP1.notch": "A2",
     "seams.S2.edges_sealed": "0",
 }
@@ -140,7 +142,7 @@ def test_jobs_are_listed(casebook: Casebook, now: datetime) -> None:
     set_value(casebook, "birch", "title", "Birch", said_by="AB", at=now)
     birch, larch = jobs(casebook)
     assert (birch.id, birch.title, birch.product) == ("birch", "Birch", None)
-    assert (larch.method, larch.finished_at) == ("adhered", "2026-03-03 15:40")
+    assert (larch.method, larch.finished_at) == ("adhered", SHEET["dates.finished_at"])
     with pytest.raises(NotFoundError) as caught:
         values_of(casebook, "lerch")
     assert caught.value.near == ("larch", "birch")
@@ -148,14 +150,14 @@ def test_jobs_are_listed(casebook: Casebook, now: datetime) -> None:
         set_value(casebook, "", "title", "x", said_by="AB", at=now)
 
 
-EVENING = datetime(2026, 3, 2, 22, 30, tzinfo=UTC)
+NEXT_DAY = datetime(2026, 3, 3, 15, 0, tzinfo=UTC)
 
 
 @pytest.mark.parametrize(
     ("value_path", "entered", "expected"),
     [
-        ("spreads.SP1.notch", EVENING, Provenance.ON_THE_DAY),
-        ("spreads.SP1.notch", EVENING + timedelta(hours=2), Provenance.LATE),
+        ("spreads.SP1.notch", NEXT_DAY, Provenance.ON_THE_DAY),
+        ("spreads.SP1.notch", NEXT_DAY + timedelta(hours=1), Provenance.LATE),
         ("seams.S2.edges_sealed", datetime(2026, 3, 3, 20, tzinfo=UTC), Provenance.ON_THE_DAY),
         ("seams.S2.edges_sealed", datetime(2026, 3, 9, tzinfo=UTC), Provenance.LATE),
     ],
@@ -193,9 +195,9 @@ def test_what_is_entered_after_the_complaint_says_so(casebook: Casebook, now: da
     } == {
         "seams.S2.edges_sealed": Provenance.AFTER_COMPLAINT,
         "seams.S2.bead_mm": Provenance.STATEMENT,
-        "seams.S2.face_checked": Provenance.ON_THE_DAY,
-        "readings.M1.value": Provenance.ON_THE_DAY,
-        "readings.M1.taken_at": Provenance.ON_THE_DAY,
+        "seams.S2.face_checked": Provenance.AFTER_COMPLAINT,
+        "readings.M1.value": Provenance.AFTER_COMPLAINT,
+        "readings.M1.taken_at": Provenance.AFTER_COMPLAINT,
     }
     assert origins["spreads.SP1.notch"].provenance is Provenance.ON_THE_DAY
 
@@ -220,7 +222,38 @@ def test_a_complaint_counts_from_when_it_was_made_not_when_it_was_noted(
     assert origins["seams.S2.edges_sealed"].provenance is Provenance.AFTER_COMPLAINT
 
 
-def test_provenance_can_be_judged_by_the_caller(casebook: Casebook, now: datetime) -> None:
+def test_a_date_moved_after_the_complaint_makes_nothing_early(
+    casebook: Casebook, now: datetime
+) -> None:
     take_in(casebook, now)
-    _, origins = values_of(casebook, "larch", lambda said: Provenance.STATEMENT)
-    assert {origin.provenance for origin in origins.values()} == {Provenance.STATEMENT}
+    made = now + timedelta(days=30)
+    noted = made + timedelta(days=7)
+    # Between the complaint and its entry, somebody moves the end of the work.
+    moved = {
+        "dates.finished_at": (made + timedelta(days=2)).isoformat(),
+        "seams.S2.edges_sealed": "2",
+    }
+    import_changes(casebook, "larch", moved, said_by="AB", at=made + timedelta(days=1))
+    open_case(casebook, job="larch", symptoms=["fraying"], said_by="EF", at=noted, happened=made)
+    _, origins = values_of(casebook, "larch")
+    assert origins["seams.S2.edges_sealed"].provenance is Provenance.AFTER_COMPLAINT
+    assert origins["spreads.SP1.notch"].provenance is Provenance.ON_THE_DAY
+
+
+def test_a_job_is_folded_once(
+    casebook: Casebook, now: datetime, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    from diagnose.cli.record_of import job_of
+    from diagnose.store import jobs as module
+
+    take_in(casebook, now)
+    folds: list[int] = []
+
+    def counted(entries: Iterable[Entry]) -> Folded:
+        folds.append(1)
+        return fold_values(entries)
+
+    monkeypatch.setattr(module, "fold_values", counted)
+    job = job_of(casebook, "larch")
+    assert folds == [1]
+    assert job.origins == values_of(casebook, "larch")[1]

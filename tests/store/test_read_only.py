@@ -73,7 +73,7 @@ def test_an_older_form_is_not_brought_up_to_date(
     demo: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     refuse(monkeypatch, demo)
-    monkeypatch.setattr(sqlite.sql, "SCHEMA_VERSION", sqlite.sql.SCHEMA_VERSION + 1)
+    monkeypatch.setattr(sqlite.forms, "SCHEMA_VERSION", sqlite.forms.SCHEMA_VERSION + 1)
     with pytest.raises(StoreError, match="older form and read-only"):
         Casebook.open(demo)
 
