@@ -33,13 +33,25 @@ def run_checks(rules: Rules, job: Job, place: Place) -> tuple[CheckResult, ...]:
     NotFoundError
         When the job has no such place.
     """
-    found = (check_at(check, rules, job, place) for check in rules.checks.values())
+    parts = {
+        kind: select_parts(job, place, kind)
+        for kind in dict.fromkeys(check.looks_at for check in rules.checks.values())
+    }
+    found = (
+        _of_parts(check, rules, job, place, parts[check.looks_at])
+        for check in rules.checks.values()
+    )
     return tuple(result for result in found if result is not None)
 
 
 def check_at(check: Check, rules: Rules, job: Job, place: Place) -> CheckResult | None:
     """Return the result of one check at a place; None when it does not apply there."""
-    parts = select_parts(job, place, check.looks_at)
+    return _of_parts(check, rules, job, place, select_parts(job, place, check.looks_at))
+
+
+def _of_parts(
+    check: Check, rules: Rules, job: Job, place: Place, parts: Sequence[Part]
+) -> CheckResult | None:
     if not parts:
         return _nothing_there(check, job, place)
     asked = [_asked(check, rules, job, part, place) for part in parts]

@@ -11,15 +11,17 @@ import typer
 
 from diagnose.cli.practice_drill import drill
 from diagnose.cli.practice_files import (
-    PROGRESS_HELP,
+    BOOK_HELP,
     PUPIL_HELP,
-    change_progress,
+    finished,
     fresh_seed,
-    progress_path,
+    practice_book,
     pupil_name,
+    read_open_round,
     read_progress,
     stamp,
 )
+from diagnose.cli.practice_files import keep as keep_lines
 from diagnose.cli.practice_order import order_of
 from diagnose.cli.practice_quiz import quiz
 from diagnose.cli.practice_sheets import progress_command, sheet
@@ -30,7 +32,6 @@ if TYPE_CHECKING:
     from diagnose.engine.network import Network
     from diagnose.practice.mark import Mark
     from diagnose.practice.play import Round
-    from diagnose.practice.progress import Progress
     from diagnose.rulebook.model import Rules
 
 app = typer.Typer(
@@ -49,7 +50,7 @@ DIFFICULTY = typer.Option(
 )
 STAGE = typer.Option([], "--stage", help="Only causes of this stage.")
 CAUSE = typer.Option([], "--about", help="Only this cause.")
-PROGRESS = typer.Option(None, "--progress", help=PROGRESS_HELP)
+BOOK = typer.Option(None, "--casebook", help=BOOK_HELP)
 PUPIL = typer.Option(None, "--pupil", help=PUPIL_HELP)
 RULES = typer.Option(None, "--rules", help="Folder of other rules.")
 JSON = typer.Option(False, "--json", help="Write one JSON document.")
@@ -63,10 +64,13 @@ def draw(
     about: list[str] = CAUSE,
     count: int = typer.Option(1, "--count", min=1, max=100, help="Cases, one seed after another."),
     key: bool = typer.Option(False, "--key", help="Show what was wrong; for the trainer."),
+    out: Path | None = typer.Option(
+        None, "--out", help="Folder to make: each job as sheet and log, and a casebook of them."
+    ),
     json: bool = JSON,
     rules_folder: Path | None = RULES,
 ) -> None:
-    """Draw invented cases for a class, without playing them."""
+    """Draw invented cases for a class."""
     from diagnose.cli.screen import Screen, put_json
     from diagnose.cli.where import the_rules
     from diagnose.practice.draw import draw_case
@@ -77,6 +81,12 @@ def draw(
     first = fresh_seed() if seed is None else seed
     orders = [order_of(first + n, difficulty, stage, about) for n in range(count)]
     cases = [draw_case(rules, order) for order in orders]
+    if out is not None:
+        from diagnose.cli.practice_job import next_steps, write_jobs
+
+        path = write_jobs(rules, out, cases, key=key)
+        for line in next_steps(path, cases):
+            print(line, file=sys.stderr)
     if json:
         put_json({"v": VERSION, "cases": [case_data(rules, case, key=key) for case in cases]})
         return
@@ -106,11 +116,13 @@ def play(
     no_input: bool = typer.Option(False, "--no-input", help="Ask nothing at the keyboard."),
     new: bool = typer.Option(False, "--new", help="Give up the round that is open."),
     json: bool = JSON,
-    progress: Path | None = PROGRESS,
+    casebook: Path | None = BOOK,
     pupil: str | None = PUPIL,
     rules_folder: Path | None = RULES,
 ) -> None:
-    """Question an invented floor, name the cause and be marked.
+    """Find the cause of an invented complaint.
+
+    Question the floor, name the cause, say how sure you are, and be marked.
 
     A round that was broken off goes on where it stopped; every move is kept at once.
     """
@@ -121,39 +133,39 @@ def play(
     from diagnose.practice.play import Allowed, start
 
     rules = the_rules(rules_folder)
-    path, name = progress_path(progress), pupil_name(pupil)
+    book, name = practice_book(casebook), pupil_name(pupil)
     script = with_options(read_script(answers) if answers else Script(), ask, cause, sure, remedy)
-    round_ = None if new or seed is not None else open_round(rules, path, name)
+    round_ = None if new or seed is not None else open_round(rules, book, name)
     if round_ is None:
-        known = () if seed is not None or about else weak_of(path, name)
+        known = () if seed is not None or about else weak_of(book, name)
         weak = tuple(cause for cause in known if cause in rules.causes)
         number = fresh_seed() if seed is None else seed
         order = order_of(number, difficulty, stage, about, weak)
         round_ = start(draw_case(rules, order), Allowed(minutes, harm))
     network = network_of(rules, round_.case)
-    keep = keeper(path, name)
+    keep = keeper(book, name)
     keep(round_)
     round_ = script.applied(rules, network, round_, keep)
     if round_.stated is None and not (no_input or json):
         round_ = talk(rules, network, round_, Screen(), keep)
-    finish(rules, round_, path, name, json=json)
+    finish(rules, round_, book, name, json=json)
 
 
 @app.command("mark")
 def mark_command(
     case: str = typer.Argument("", help="Name of a finished case; the last one if left out."),
     json: bool = JSON,
-    progress: Path | None = PROGRESS,
+    casebook: Path | None = BOOK,
     pupil: str | None = PUPIL,
     rules_folder: Path | None = RULES,
 ) -> None:
-    """Show again how a finished round was marked."""
+    """Show again how a round was marked."""
     from diagnose.cli.where import the_rules
     from diagnose.practice.draw import draw_case
     from diagnose.practice.saved import read_round
 
     name = pupil_name(pupil)
-    own = read_progress(progress_path(progress)).of(name).cases
+    own = read_progress(practice_book(casebook), name).cases
     found = [row for row in own if not case or row.case == case]
     if not found:
         what = f"no finished round {case}" if case else "no finished round"
@@ -163,24 +175,24 @@ def mark_command(
     show(rules, read_round(data, lambda order: draw_case(rules, order)), json=json)
 
 
-def weak_of(path: Path, pupil: str) -> tuple[str, ...]:
+def weak_of(book: Path | None, pupil: str) -> tuple[str, ...]:
     """Return the causes that a learner misses, and those that are due again."""
     from diagnose.cli.where import now
     from diagnose.practice.analysis import weak_spots
     from diagnose.practice.schedule import due_now
 
-    own = read_progress(path).of(pupil)
+    own = read_progress(book, pupil)
     due = [name for name in due_now(own.reviews, now()) if name.startswith("cause:")]
     found = (*weak_spots(own.cases), *(name.removeprefix("cause:") for name in due))
     return tuple(dict.fromkeys(found))
 
 
-def open_round(rules: Rules, path: Path, pupil: str) -> Round | None:
+def open_round(rules: Rules, book: Path | None, pupil: str) -> Round | None:
     """Return the round a learner broke off, if it belongs to these rules."""
     from diagnose.practice.draw import draw_case
     from diagnose.practice.saved import read_round
 
-    text = read_progress(path).open_round(pupil)
+    text = read_open_round(book, pupil)
     if not text:
         return None
     try:
@@ -192,15 +204,14 @@ def open_round(rules: Rules, path: Path, pupil: str) -> Round | None:
     return found
 
 
-def keeper(path: Path, pupil: str) -> Any:
+def keeper(book: Path | None, pupil: str) -> Any:
     """Return the function that stores a round after each move."""
-    from diagnose.practice.progress import OpenRound, with_lines
+    from diagnose.practice.progress import OpenRound
     from diagnose.practice.saved import round_data
 
     def keep(round_: Round) -> None:
         text = jsonlib.dumps(round_data(round_), sort_keys=True, separators=(",", ":"))
-        line = OpenRound(stamp(), pupil, text)
-        change_progress(path, lambda before: with_lines(before, open_rounds=[line]))
+        keep_lines(book, OpenRound(stamp(), pupil, text))
 
     return keep
 
@@ -224,7 +235,7 @@ def talk(rules: Rules, network: Network, round_: Round, screen: Screen, keep: An
         raise typer.Exit(0) from None
 
 
-def finish(rules: Rules, round_: Round, path: Path, pupil: str, *, json: bool) -> None:
+def finish(rules: Rules, round_: Round, book: Path | None, pupil: str, *, json: bool) -> None:
     """Mark a finished round and note it; show an unfinished one."""
     from diagnose.cli.practice_talk import PlayTalk
     from diagnose.cli.screen import Screen, put_json
@@ -239,7 +250,7 @@ def finish(rules: Rules, round_: Round, path: Path, pupil: str, *, json: bool) -
             PlayTalk(rules, network, round_, Screen(), lambda _: None).show_round()
         return
     mark = show(rules, round_, json=json)
-    change_progress(path, lambda before: noted(before, round_, mark, pupil))
+    keep_lines(book, *finished(round_, mark, pupil))
 
 
 def show(rules: Rules, round_: Round, *, json: bool) -> Mark:
@@ -257,34 +268,6 @@ def show(rules: Rules, round_: Round, *, json: bool) -> Mark:
     else:
         show_mark(Screen(), rules, found, remarks)
     return found
-
-
-def noted(before: Progress, round_: Round, mark: Mark, pupil: str) -> Progress:
-    """Return the progress with a finished round and the reviews it stands for."""
-    from diagnose.practice.progress import CaseResult, OpenRound, Review, with_lines
-    from diagnose.practice.saved import round_data
-    from diagnose.practice.schedule import rating_of_case
-
-    at = stamp()
-    percent = mark.stated.percent
-    result = CaseResult(
-        at=at,
-        pupil=pupil,
-        case=round_.case.name,
-        difficulty=round_.case.order.difficulty.value,
-        truth=mark.truth,
-        named=mark.stated.causes,
-        percent=percent,
-        right=mark.right,
-        points=mark.total,
-        round=jsonlib.dumps(round_data(round_), sort_keys=True, separators=(",", ":")),
-    )
-    reviews = [
-        Review(at, pupil, f"cause:{cause}", rating_of_case(cause not in mark.missed, percent))
-        for cause in mark.truth
-    ]
-    over = OpenRound(at, pupil, "")
-    return with_lines(before, cases=[result], reviews=reviews, open_rounds=[over])
 
 
 app.command("quiz")(quiz)

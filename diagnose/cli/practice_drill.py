@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING, Any
 import typer
 
 from diagnose.cli.practice_files import fresh_seed
+from diagnose.cli.practice_record import RECORD_HELP, shown
 from diagnose.errors import NotFoundError
 
 if TYPE_CHECKING:
@@ -16,10 +17,11 @@ if TYPE_CHECKING:
     from diagnose.practice.leaving import Leaving, LeavingMark
     from diagnose.rulebook.model import Rules
 
-HELP = """\
+HELP = f"""\
 NUMBER         look at that line of the record
 mend NUMBER    put it right, or write down what is missing
 list           the lines again, with what you know
+{RECORD_HELP}
 go             the van leaves
 stop           leave without being marked"""
 
@@ -85,6 +87,8 @@ def _talk(rules: Rules, state: Leaving, screen: Screen) -> Leaving:
             screen.text(HELP)
         elif word == "list":
             _list(rules, state, screen)
+        elif shown(screen, state.case.sampled, word, rest):
+            continue
         elif word:
             state = _move(rules, state, word, rest, screen)
 
@@ -127,11 +131,14 @@ def _words(rules: Rules, state: Leaving, name: str) -> str:
         return "mended"
     outcome = state.case.outcomes[name]
     minutes = cost(rules, state.case, name)
+    said = state.case.said(name)
     if outcome is Outcome.DEVIATES and not rules.checks[name].put_right:
-        return "deviates; it cannot be put right here"
+        return f"deviates: {said}; it cannot be put right here"
     if outcome is Outcome.DEVIATES:
-        return f"deviates; putting it right takes {minutes:g} min"
-    return "in order" if outcome is Outcome.IN_ORDER else f"not recorded ({minutes:g} min)"
+        return f"deviates: {said}; putting it right takes {minutes:g} min"
+    if outcome is Outcome.IN_ORDER:
+        return f"in order: {said}"
+    return f"not recorded; writing it down takes {minutes:g} min"
 
 
 def _show(rules: Rules, state: Leaving, found: LeavingMark, screen: Screen) -> None:
@@ -163,6 +170,7 @@ def _data(rules: Rules, state: Leaving, found: LeavingMark) -> dict[str, Any]:
                 "check": name,
                 "name": rules.checks[name].name,
                 "outcome": state.case.outcomes[name].value if name in state.looked else "",
+                "said": state.case.said(name) if name in state.looked else "",
             }
             for name in state.case.lines
         ],

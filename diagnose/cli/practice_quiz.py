@@ -9,11 +9,11 @@ from typing import TYPE_CHECKING
 import typer
 
 from diagnose.cli.practice_files import (
-    PROGRESS_HELP,
+    BOOK_HELP,
     PUPIL_HELP,
-    change_progress,
     fresh_seed,
-    progress_path,
+    keep,
+    practice_book,
     pupil_name,
     read_progress,
     stamp,
@@ -35,11 +35,14 @@ def quiz(
     ),
     no_input: bool = typer.Option(False, "--no-input", help="Show the questions, ask nothing."),
     json: bool = typer.Option(False, "--json", help="Write one JSON document; asks nothing."),
-    progress: Path | None = typer.Option(None, "--progress", help=PROGRESS_HELP),
+    casebook: Path | None = typer.Option(None, "--casebook", help=BOOK_HELP),
     pupil: str | None = typer.Option(None, "--pupil", help=PUPIL_HELP),
     rules_folder: Path | None = typer.Option(None, "--rules", help="Folder of other rules."),
 ) -> None:
-    """Answer short questions; every answer is kept at once."""
+    """Answer short questions.
+
+    Every answer is kept at once.
+    """
     from diagnose.cli.practice_show import ask_item, show_answer, show_item
     from diagnose.cli.screen import Screen, put_json
     from diagnose.cli.where import the_rules
@@ -49,9 +52,9 @@ def quiz(
     from diagnose.practice.told import item_data
 
     rules = the_rules(rules_folder)
-    path, name = progress_path(progress), pupil_name(pupil)
+    book, name = practice_book(casebook), pupil_name(pupil)
     number = fresh_seed() if seed is None else seed
-    subjects = _due(path, name) if due else ()
+    subjects = _due(book, name) if due else ()
     items = draw_items(rules, number, count, kinds=kinds_of(kind), subjects=subjects, stages=stage)
     given = _given(answer, items)
     screen = Screen()
@@ -76,7 +79,7 @@ def quiz(
             right = is_right(item, reply[0])
             total += confidence_marks(right, reply[1])
             row |= {"answer": [n + 1 for n in reply[0]], "sure": reply[1], "right": right}
-            _keep(path, name, item, right, reply[1])
+            _keep(book, name, item, right, reply[1])
             if not json:
                 show_answer(screen, item, *reply)
         rows.append(row)
@@ -99,11 +102,11 @@ def kinds_of(names: list[str]) -> list[ItemKind]:
     return [ItemKind(name) for name in names]
 
 
-def _due(path: Path, pupil: str) -> tuple[str, ...]:
+def _due(book: Path | None, pupil: str) -> tuple[str, ...]:
     from diagnose.cli.where import now
     from diagnose.practice.schedule import due_now
 
-    found = due_now(read_progress(path).of(pupil).reviews, now())
+    found = due_now(read_progress(book, pupil).reviews, now())
     if not found:
         raise NotFoundError(f"nothing is due for {pupil} now; leave --due out for fresh questions")
     return found
@@ -126,11 +129,11 @@ def _given(answers: list[str], items: tuple[Item, ...]) -> list[tuple[tuple[int,
     return found
 
 
-def _keep(path: Path, pupil: str, item: Item, right: bool, sure: int) -> None:
-    from diagnose.practice.progress import ItemResult, Review, with_lines
+def _keep(book: Path | None, pupil: str, item: Item, right: bool, sure: int) -> None:
+    from diagnose.practice.progress import ItemResult, Review
     from diagnose.practice.schedule import rating
 
     at = stamp()
     result = ItemResult(at, pupil, item.id, item.kind.value, item.subject, right, sure)
     review = Review(at, pupil, item.subject, rating(right, sure))
-    change_progress(path, lambda before: with_lines(before, items=[result], reviews=[review]))
+    keep(book, result, review)

@@ -9,13 +9,16 @@ from typing import TYPE_CHECKING, Any
 import typer
 
 from diagnose.cli.practice_files import (
-    PROGRESS_HELP,
+    BOOK_HELP,
     PUPIL_HELP,
-    change_progress,
+    forget_learner,
     fresh_seed,
-    progress_path,
+    learners,
+    old_file,
+    practice_book,
     pupil_name,
     read_progress,
+    take_in,
 )
 from diagnose.errors import InputError, NotFoundError, Problem, StoreError
 
@@ -30,32 +33,36 @@ FORMATS = ("markdown", "text", "csv")
 
 
 def progress_command(
-    merge: Path | None = typer.Option(None, "--merge", help="Take in another progress file."),
-    forget: str = typer.Option("", "--forget", help="Remove every line of a learner."),
+    merge: Path | None = typer.Option(
+        None, "--merge", help="Take in a progress file of an earlier version of this program."
+    ),
+    forget: str = typer.Option("", "--forget", help="Remove the name of a learner for good."),
     yes: bool = typer.Option(False, "--yes", help="Forget without asking."),
     json: bool = typer.Option(False, "--json", help="Write one JSON document."),
-    progress: Path | None = typer.Option(None, "--progress", help=PROGRESS_HELP),
+    casebook: Path | None = typer.Option(None, "--casebook", help=BOOK_HELP),
     pupil: str | None = typer.Option(None, "--pupil", help=PUPIL_HELP),
     rules_folder: Path | None = typer.Option(None, "--rules", help="Folder of other rules."),
 ) -> None:
-    """Show what a learner has done, what is weak and what is due."""
+    """Show what was done, is weak and is due.
+
+    Practice is kept in the casebook. Two devices are brought together as
+    everything else in it: `diagnose casebook bundle FILE` on one, `diagnose
+    casebook merge FILE` on the other. To keep it apart from the jobs, set
+    DIAGNOSE_PRACTICE=practice.db, and add --casebook practice.db to those two.
+    """
     from diagnose.cli.screen import Screen, put_json
     from diagnose.cli.where import now, the_rules
-    from diagnose.practice.progress import merged
     from diagnose.practice.schedule import standing
 
-    path = progress_path(progress)
+    book = practice_book(casebook)
     if merge is not None:
-        if not merge.exists():
-            raise NotFoundError(f"there is no file {merge}")
-        other = read_progress(merge)
-        change_progress(path, lambda before: merged(before, other))
-        print(f"Taken in: {merge}", file=sys.stderr)
+        number = take_in(book, merge)
+        print(f"Taken in from {merge}: {_counted(number, 'new line')}.", file=sys.stderr)
     if forget:
-        _forget(path, forget, yes)
+        _forget(book, forget, yes)
         return
     rules, name = the_rules(rules_folder), pupil_name(pupil)
-    own = read_progress(path).of(name)
+    own = read_progress(book, name)
     stands = standing(own.reviews, now())
     if json:
         put_json(_data(rules, own, name, stands))
@@ -63,19 +70,22 @@ def progress_command(
         _show(Screen(), rules, own, name, stands)
 
 
-def _forget(path: Path, name: str, yes: bool) -> None:
-    from diagnose.practice.progress import without
-
-    known = read_progress(path).pupils
+def _forget(book: Path | None, name: str, yes: bool) -> None:
+    known = learners(book)
     if name not in known:
         raise NotFoundError(f"there is no learner {name}", known[:5])
     if not yes:
         if not sys.stdin.isatty():
             print("error: forgetting cannot be taken back; give --yes", file=sys.stderr)
             raise typer.Exit(2)
-        if not typer.confirm(f"Remove every line of {name}?"):
+        print(
+            "The answers stay and tell of nobody. The name goes wherever it stands in the "
+            "casebook; bundles and backups made before still hold it.",
+            file=sys.stderr,
+        )
+        if not typer.confirm(f"Remove the name {name} for good?"):
             raise typer.Exit(1)
-    change_progress(path, lambda before: without(before, name))
+    forget_learner(book, name)
     print(f"Forgotten: {name}", file=sys.stderr)
 
 
@@ -114,18 +124,23 @@ def _show(screen: Any, rules: Rules, own: Progress, name: str, stands: Any) -> N
 
     screen.heading(f"Progress of {name}")
     if not own.cases and not own.items:
-        screen.text("Nothing yet. `diagnose practice play` or `quiz` makes a start.")
+        screen.text("Nothing yet. Begin with `diagnose practice quiz` or `diagnose practice play`.")
+        if old := old_file():
+            screen.text(f"What an earlier version kept: `diagnose practice progress --merge {old}`")
         return
     brier = mean_brier(own.cases)
-    right = sum(row.right for row in own.cases)
-    text = f"{_counted(len(own.cases), 'case')}, {right} right."
     if brier is not None:
-        text += f" Brier score of what was said: {brier:.2f} (0 is best, 0.25 is a coin)."
-    screen.text(text)
-    marks = sum(confidence_marks(item.right, item.confidence) for item in own.items)
-    done = sum(item.right for item in own.items)
-    asked = _counted(len(own.items), "short question")
-    screen.text(f"{asked}, {done} right, {_counted(marks, 'mark')}.")
+        right = sum(row.right for row in own.cases)
+        screen.text(f"{_counted(len(own.cases), 'case')}, {right} right.")
+        screen.text(
+            f"How sure you were, against what was so: {brier:.2f} by the Brier score. 0 is best; "
+            "always saying 50 in a hundred comes to 0.25."
+        )
+    if own.items:
+        marks = sum(confidence_marks(item.right, item.confidence) for item in own.items)
+        done = sum(item.right for item in own.items)
+        asked = _counted(len(own.items), "short question")
+        screen.text(f"{asked}, {done} right, {_counted(marks, 'mark')}.")
     weak = [(s, f"{m} of {n}") for s, (m, n) in weak_stages(rules, own.cases).items() if m]
     if weak:
         screen.heading("Weak stages")
@@ -148,10 +163,13 @@ def sheet(
     difficulty: str = typer.Option("one-cause", "--difficulty", "-d", help="Of the cases."),
     format: str = typer.Option("markdown", "--format", help=f"One of: {', '.join(FORMATS)}."),
     out: Path | None = typer.Option(None, "--out", "-o", help="File to write; else the screen."),
-    progress: Path | None = typer.Option(None, "--progress", help=PROGRESS_HELP),
+    casebook: Path | None = typer.Option(None, "--casebook", help=BOOK_HELP),
     rules_folder: Path | None = typer.Option(None, "--rules", help="Folder of other rules."),
 ) -> None:
-    """Write a sheet for a class: questions, cases, their keys, or how the class did."""
+    """Write a sheet for a class.
+
+    Questions, cases, their keys, or how the class and the questions did.
+    """
     from diagnose.cli.where import the_rules
     from diagnose.practice.sheet import as_csv, as_markdown, as_text
 
@@ -165,7 +183,7 @@ def sheet(
         raise InputError(problems)
     number = fresh_seed() if seed is None else seed
     rules = the_rules(rules_folder)
-    known = read_progress(progress_path(progress)) if what in ("class", "items") else None
+    known = read_progress(practice_book(casebook)) if what in ("class", "items") else None
     lines = _lines(rules, known, what, number, count, kind, stage, difficulty)
     write = {"markdown": as_markdown, "text": as_text, "csv": as_csv}[format]
     text = write(lines)

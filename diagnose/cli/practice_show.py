@@ -48,7 +48,7 @@ def show_mark(screen: Screen, rules: Rules, mark: Mark, remarks: Sequence[Remark
         if remark.sources:
             screen.faint(f"Sources: {', '.join(remark.sources)}")
     if mark.best.questions:
-        screen.heading("The engine's own way")
+        screen.heading("The program's own way")
         for number, name in enumerate(mark.best.questions, start=1):
             screen.text(rules.questions[name].ask, mark=f"{number:>2}")
 
@@ -108,12 +108,12 @@ def _typed(read: Callable[[str], str], prompt: str) -> str:
 def show_answer(screen: Screen, item: Item, answer: Sequence[int], sure: int) -> None:
     """Show whether an answer was right, and why."""
     right = is_right(item, answer)
-    marks = confidence_marks(right, sure)
+    marks = f"{confidence_marks(right, sure):+d}".replace("+0", "0")
     if right:
-        screen.strong(f"Right: {marks:+d}.")
+        screen.strong(f"Right: {marks}.")
     else:
         numbers = " ".join(str(each + 1) for each in item.key)
-        screen.strong(f"No: {marks:+d}. It is {numbers}.")
+        screen.strong(f"No: {marks}. It is {numbers}.")
         if item.kind is not ItemKind.STEPS_IN_ORDER:
             screen.text(item.key_text, indent=2)
     screen.text(item.why)

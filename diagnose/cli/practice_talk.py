@@ -14,6 +14,7 @@ from diagnose.cli.practice_prompt import (
     line,
     named_causes,
 )
+from diagnose.cli.practice_record import RECORD_HELP, shown
 from diagnose.cli.screen import Screen
 from diagnose.engine.network import Network
 from diagnose.errors import NotFoundError
@@ -31,7 +32,7 @@ from diagnose.practice.wording import (
     causes_words,
     complaint_words,
     facts_words,
-    record_groups,
+    record_paragraphs,
 )
 from diagnose.rulebook.model import Rules
 
@@ -88,10 +89,9 @@ class PlayTalk:
         self.screen.heading("What the record says")
         if not case.record:
             self.screen.text("Nobody kept one that bears on this.")
-        for state, names in record_groups(self.rules, case).items():
-            self.screen.text(f"{state[:1].upper()}{state[1:]}:")
-            for name in names:
-                self.screen.text(name, mark="-", indent=1)
+        for text in record_paragraphs(self.rules, case):
+            self.screen.text(text, mark="-")
+        self.screen.faint("Type record, plan or climate to look at the record itself.")
 
     def _left(self) -> None:
         minutes, harm = spent(self.rules, self.round)
@@ -114,7 +114,7 @@ class PlayTalk:
             case "":
                 return
             case "help" | "?":
-                self.screen.text(HELP)
+                self.screen.text(f"{HELP}\n{RECORD_HELP}")
             case "list":
                 self._list(rest)
             case "find":
@@ -127,6 +127,8 @@ class PlayTalk:
                 self._causes()
             case "stop":
                 self._stop()
+            case "record" | "plan" | "climate" as page:
+                shown(self.screen, self.round.case.sampled, page, rest)
             case "ask":
                 self._ask(question_of(self.network, rest))
             case _ if typed.isascii() and typed.isdigit():

@@ -22,6 +22,11 @@ PILES: Mapping[str, tuple[str, ...]] = {
 """Piles that each construction can have."""
 
 LAID_OVER = ("stretch-in", "double-stick")
+STUCK = ("adhered", "double-stick", "tile")
+IN_LENGTHS = ("adhered", "double-stick", "stretch-in")
+BOARDED = ("timber-boards", "timber-sheet", "access-panels")
+SECOND_CLOTH = ("secondary", "impervious", "foam", "cushion")
+SYNTHETIC = ("polyamide", "polypropylene", "polyester", "other")
 LOOPED = ("loop", "cut-and-loop")
 CUT = ("cut", "cut-and-loop")
 
@@ -39,6 +44,11 @@ QUESTION_NEEDS: Mapping[str, tuple[Facet, tuple[str, ...]]] = {
     "how-many-proud-tufts": (Facet.PILE, ("loop", "cut", "cut-and-loop")),
     "arrows-and-boxes": (Facet.METHOD, ("tile",)),
     "rub-the-foam": (Facet.BACKING, ("foam", "cushion")),
+    "peel-in-the-field": (Facet.BACKING, SECOND_CLOTH),
+    "drift-within-a-breadth": (Facet.METHOD, IN_LENGTHS),
+    "spare-breadth-measured": (Facet.METHOD, IN_LENGTHS),
+    "repeats-measured": (Facet.METHOD, IN_LENGTHS),
+    "floor-temperature-while-laying": (Facet.METHOD, STUCK),
 }
 """What a floor must be, for a question to have an answer at all."""
 
@@ -60,6 +70,31 @@ ANSWER_NEEDS: Mapping[tuple[str, str], tuple[Facet, tuple[str, ...]]] = {
     ("how-the-edge-was-cut", "across-rows"): (Facet.PILE, LOOPED),
     ("heated-floor", "none-fitted"): (Facet.HEATING, ("none",)),
     ("follows-building-or-roll", "pipe-or-heating-loop"): (Facet.HEATING, ("underfloor",)),
+    ("follows-building-or-roll", "follows-the-roll"): (Facet.METHOD, IN_LENGTHS),
+    ("where-on-the-floor", "one-end-of-the-roll"): (Facet.METHOD, IN_LENGTHS),
+    ("marks-at-fixed-spacing", "round-of-the-roll"): (Facet.METHOD, IN_LENGTHS),
+    ("marks-at-fixed-spacing", "board-or-panel-width"): (Facet.SUBFLOOR, BOARDED),
+    ("marks-at-fixed-spacing", "trowel-notch"): (Facet.METHOD, STUCK),
+    ("marks-at-fixed-spacing", "every-row"): (Facet.CONSTRUCTION, ("tufted", "woven")),
+    ("shape-underfoot", "straight-boards-or-panels"): (Facet.SUBFLOOR, BOARDED),
+    ("shape-underfoot", "comb-arcs"): (Facet.METHOD, STUCK),
+    ("state-of-the-underlay", "none-there"): (Facet.METHOD, ("adhered", "tile")),
+    ("kind-of-back", "natural-or-woven"): (Facet.BACKING, ("secondary", "unitary")),
+    ("where-the-adhesive-is", "second-back-stays-down"): (Facet.BACKING, ("secondary",)),
+    ("layer-that-parted", "between-the-backings"): (Facet.BACKING, ("secondary",)),
+    ("kind-of-fluff", "filament-growing-hairy"): (Facet.FIBRE, SYNTHETIC),
+    ("where-the-run-begins", "never-tufted"): (Facet.CONSTRUCTION, ("tufted",)),
+    ("length-and-rows-of-the-line", "bare-row-no-stitch"): (Facet.CONSTRUCTION, ("tufted",)),
+    ("backing-at-a-lost-tuft", "no-holes-at-all"): (Facet.CONSTRUCTION, ("tufted",)),
+    ("adhesive-and-notch-really-used", "not-approved-for-heat"): (Facet.HEATING, ("underfloor",)),
+    ("how-the-laying-went", "fans-or-heaters-on-the-adhesive"): (Facet.METHOD, STUCK),
+    ("time-in-the-room-before-laying", "adhesive-left-in-the-van"): (Facet.METHOD, STUCK),
+    ("under-the-uv-lamp", "adhesive-streaks"): (Facet.METHOD, STUCK),
+    ("photos-from-the-day", "rolls-in-a-bent-stack"): (Facet.METHOD, IN_LENGTHS),
+    ("photos-from-the-day", "carpet-laid-in-by-dropping"): (Facet.METHOD, IN_LENGTHS[:2]),
+    ("seam-used-before-set", "stretched-at-once"): (Facet.METHOD, ("stretch-in",)),
+    ("what-was-tried", "seam-remade-and-held"): (Facet.METHOD, IN_LENGTHS),
+    ("what-was-tried", "seam-remade-came-back"): (Facet.METHOD, IN_LENGTHS),
     ("what-was-tried", "restuck-and-held"): (Facet.METHOD, ("adhered", "double-stick", "tile")),
     ("what-was-tried", "restuck-came-back"): (Facet.METHOD, ("adhered", "double-stick", "tile")),
     ("what-was-tried", "restretched-and-held"): (Facet.METHOD, ("stretch-in",)),

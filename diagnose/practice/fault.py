@@ -21,6 +21,9 @@ from diagnose.rulebook.model import Applies, Link, Rules
 WEAK_SPOT = 4.0
 """How many times as often a weak spot is drawn."""
 
+NO_ENTRY = ("no-event", "over-moving-joint")
+"""Calculations that say nothing where nothing of the kind happened."""
+
 USUAL_PLACE = 0.7
 """Share of cases at the kind of place that the rules name first for the symptom."""
 
@@ -138,7 +141,7 @@ def _weights(rules: Rules, difficulty: Difficulty, curriculum: Curriculum) -> di
     if difficulty is Difficulty.LOOK_ALIKE:
         linked &= {pair.cause for pair in rules.look_alikes.values() if pair.gives_it}
     if difficulty is Difficulty.MISLEADING_RECORD:
-        linked &= {cause for check in rules.checks.values() for cause in check.backs}
+        linked &= _cleared_by_an_entry(rules)
     return {
         cause.id: WEAK_SPOT if {cause.id, cause.stage} & {*curriculum.weak} else 1.0
         for cause in rules.causes.values()
@@ -147,6 +150,12 @@ def _weights(rules: Rules, difficulty: Difficulty, curriculum: Curriculum) -> di
         and (not curriculum.causes or cause.id in curriculum.causes)
         and one_floor([cause.applies])
     }
+
+
+def _cleared_by_an_entry(rules: Rules) -> set[str]:
+    """Return the causes that an entry can clear; that nothing happened is no entry."""
+    checks = (c for c in rules.checks.values() if c.calculation not in NO_ENTRY)
+    return {cause for check in checks for cause in check.backs}
 
 
 def _tells(link: Link) -> bool:

@@ -75,7 +75,7 @@ def _result(rules: Rules, mark: Mark) -> Remark:
     if mark.wrongly_named:
         text += f" You named {causes_words(rules, mark.wrongly_named)}, which was not there."
     if set(mark.leading) == set(mark.stated.causes):
-        text += " On the answers you had, the engine would have said the same as you."
+        text += " On the answers you had, the program would have said the same as you."
     return Remark(Topic.RESULT, text, (*mark.truth, *mark.wrongly_named), sources)
 
 
@@ -88,7 +88,7 @@ def _settled(rules: Rules, network: Network, without: LeaveOneOut, mark: Mark) -
         for weight in [w for w in weights if w.log10 >= TELLING][:MOST_OF_A_KIND]:
             said = _item(rules, weight.item)
             if said:
-                text = f"{said}: it speaks for {rules.causes[cause].name.lower()}."
+                text = f"{said}. That speaks for {_quoted(rules, cause)}."
                 found.append(Remark(Topic.SETTLED, text, (cause, _rule(weight.item))))
     return found
 
@@ -107,7 +107,7 @@ def _should_have_told(
         for weight in without.weights(chance_of(cause)):
             said = _item(rules, weight.item)
             if sign * weight.log10 >= TELLING and said:
-                text = f"{said}: it {words} {rules.causes[cause].name.lower()}."
+                text = f"{said}. That {words} {_quoted(rules, cause)}."
                 rule = _rule(weight.item)
                 remark = Remark(Topic.SHOULD_HAVE_TOLD, text, (cause, rule))
                 found.append((-abs(weight.log10), remark))
@@ -136,9 +136,8 @@ def _would_have_told(
         if rise >= 0.05:
             text = (
                 f'"{rules.questions[name].ask}" The floor would have said: '
-                f"{answer_words(rules, name, given)}. That alone takes "
-                f"{rules.causes[cause].name.lower()} from {percent_words(whole.of(cause))} to "
-                f"{percent_words(after.of(cause))}."
+                f"{answer_words(rules, name, given).rstrip('.')}. That alone takes {_quoted(rules, cause)} "
+                f"from {round(whole.of(cause) * 100)} to {percent_words(after.of(cause))}."
             )
             sources = _sources(rules.questions[name].sources)
             found.append((-rise, Remark(Topic.WOULD_HAVE_TOLD, text, (name, cause), sources)))
@@ -190,7 +189,7 @@ def _look_alikes(rules: Rules, mark: Mark, rival: str) -> list[Remark]:
 
 
 def _pair(rules: Rules, pair: LookAlike) -> Remark:
-    first, second = (rules.causes[one].name.lower() for one in (pair.cause, pair.taken_for))
+    first, second = (_quoted(rules, one) for one in (pair.cause, pair.taken_for))
     text = f"To tell {first} from {second}: {pair.separates}"
     return Remark(Topic.LOOK_ALIKE, text, (pair.id, *pair.questions), _sources(pair.sources))
 
@@ -237,7 +236,7 @@ def _cautions(rules: Rules, mark: Mark) -> list[Remark]:
 
 def _belief(mark: Mark) -> Remark:
     own, engine = mark.stated.percent, round(mark.on_evidence * 100)
-    text = f"You said {own} in a hundred; on the same answers the engine gives {engine}."
+    text = f"You said {own} in a hundred; on the same answers the program gives {engine}."
     if not mark.right and own >= 80:
         text += " So sure and wrong: look at this one again tomorrow."
     elif own - engine >= 25:
@@ -261,11 +260,16 @@ def _item(rules: Rules, item: Evidence) -> str:
         case Answered():
             question = rules.questions[item.question]
             given = tuple(sorted(item.given))
-            return f'"{question.ask}" - {answer_words(rules, item.question, given)}'
+            return f'"{question.ask}" - {answer_words(rules, item.question, given).rstrip(".")}'
         case CheckSaid():
             check = rules.checks[item.check]
             return f"The record on {check.name.lower()} ({item.outcome.value.replace('-', ' ')})"
     return ""
+
+
+def _quoted(rules: Rules, cause: str) -> str:
+    """Return a cause's name in quotes, as many hold a comma."""
+    return f'"{rules.causes[cause].name}"'
 
 
 def _rule(item: Evidence) -> str:

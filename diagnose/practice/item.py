@@ -8,6 +8,7 @@ right option and wrong ones that are plausible but, by the rules, not right.
 from __future__ import annotations
 
 import hashlib
+import re
 from collections.abc import Callable, Collection, Iterable, Sequence
 from dataclasses import dataclass
 from enum import StrEnum
@@ -17,6 +18,13 @@ from diagnose.practice.chance import shuffled
 from diagnose.rulebook.model import Cite, Rules
 
 WRONG_OPTIONS = 3
+ALIKE = 0.6
+"""Share of words in common from which two options can be taken for each other."""
+SMALL_WORDS = frozenset(
+    {"a", "an", "and", "are", "as", "at", "by", "each", "for", "how", "in", "is", "it", "its"}
+    | {"of", "on", "or", "that", "the", "to", "was", "were", "what", "when", "where", "which"}
+    | {"with"}
+)
 
 
 class ItemKind(StrEnum):
@@ -94,3 +102,27 @@ def with_options(
 def source_ids(cites: Iterable[Cite]) -> tuple[str, ...]:
     """Return the ids of the sources cited, each once."""
     return tuple(dict.fromkeys(cite.source for cite in cites))
+
+
+def alike(first: str, second: str) -> bool:
+    """Return whether two texts say so nearly the same that either could be defended.
+
+    >>> alike("How many cut edges were sealed.", "How many cut edges were sealed, with which lot.")
+    True
+    >>> alike("Time of the first rolling.", "Mass of the roller.")
+    False
+    """
+    one, other = ({*re.findall(r"[a-z0-9]+", t.lower())} - SMALL_WORDS for t in (first, second))
+    shared = len(one & other)
+    return shared >= ALIKE * len(one | other) or shared == min(len(one), len(other))
+
+
+def kin(rules: Rules, cause: str) -> frozenset[str]:
+    """Return a cause with the wider one, the narrower ones, and those nothing tells from it.
+
+    What tells of one of them may be said to tell of the other.
+    """
+    wider = {rules.causes[cause].kind_of} & {*rules.causes}
+    narrower = {other.id for other in rules.causes.values() if other.kind_of == cause}
+    bound = {each for pair in rules.inseparable if cause in pair.causes for each in pair.causes}
+    return frozenset({cause, *wider, *narrower, *bound})

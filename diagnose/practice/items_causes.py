@@ -14,6 +14,8 @@ from diagnose.practice.item import (
     Item,
     ItemKind,
     Option,
+    alike,
+    kin,
     source_ids,
     with_options,
 )
@@ -48,11 +50,14 @@ def which_cause(rules: Rules, rng: Random, subjects: Collection[str]) -> Item | 
     cause = rules.causes[link.cause]
     right = Option(cause.name, cause.id)
     options, key = with_options(rng, right, (Option(rules.causes[w].name, w) for w in wrong))
-    told = " ".join(f'"{rules.questions[q].ask}" - {_answer(rules, q, a)}.' for q, a in shown)
+    told = "\n".join(f'"{rules.questions[q].ask}" - {_answer(rules, q, a)}.' for q, a in shown)
     symptom = rules.symptoms[link.symptom]
     return Item(
         kind=ItemKind.WHICH_CAUSE,
-        ask=f"{symptom.name}: {symptom.looks_like} You ask. {told} Which cause fits?",
+        ask=(
+            f"{symptom.name}: {symptom.looks_like}\nYou ask, and this is what you find:\n{told}\n"
+            "Which cause fits?"
+        ),
         options=options,
         key=key,
         why=f"{cause.name}: {link.because or cause.mechanism}",
@@ -97,7 +102,7 @@ def what_separates(rules: Rules, rng: Random, subjects: Collection[str]) -> Item
     return Item(
         kind=ItemKind.WHAT_SEPARATES,
         ask=(
-            f"{rules.symptoms[pair.symptom].name}. Which question parts "
+            f"{rules.symptoms[pair.symptom].name}. Which question tells "
             f'"{first.name}" from "{second.name}"?'
         ),
         options=options,
@@ -126,7 +131,7 @@ def heard_on_site(rules: Rules, rng: Random, subjects: Collection[str]) -> Item 
         ask=f'Somebody on site says: "{told}" Is that sound?',
         options=(Option("Sound", point.id), Option("Not sound", point.id)),
         key=(0 if sound else 1,),
-        why=point.better,
+        why=f'Often heard instead: "{point.heard}"' if sound else point.better,
         subject=f"teaching:{point.id}",
         rules=(point.id,),
         sources=source_ids(point.sources),
@@ -144,14 +149,15 @@ def where_on_record(rules: Rules, rng: Random, subjects: Collection[str]) -> Ite
     if not causes:
         return None
     cause = pick(rng, causes)
+    same = kin(rules, cause.id)
     near = [
         other
         for other in shuffled(rng, rules.causes.values())
         if other.on_record
-        and other.id != cause.id
         and other.on_record != cause.on_record
-        and not _related(rules, cause.id, other.id)
+        and other.id not in same
         and not shares_a_check(rules, cause.id, other.id)
+        and not alike(cause.on_record, other.on_record)
     ]
     near.sort(key=lambda other: other.stage != cause.stage)
     told = {other.on_record.lower(): Option(other.on_record, other.id) for other in near}
@@ -195,7 +201,7 @@ def _telling(rules: Rules, rng: Random, cause: str) -> tuple[tuple[str, str], ..
 
 def _rivals(rules: Rules, link: Link) -> list[str]:
     """Return causes that could be thought of: same symptom, or taken for this one."""
-    own = rules.causes[link.cause]
+    own, related = rules.causes[link.cause], kin(rules, link.cause)
     same = {other.cause for other in rules.links.values() if other.symptom == link.symptom}
     paired = {
         name
@@ -207,18 +213,9 @@ def _rivals(rules: Rules, link: Link) -> list[str]:
         cause.id
         for cause in rules.causes.values()
         if cause.id in same | paired
-        and cause.id != own.id
-        and not _related(rules, own.id, cause.id)
+        and cause.id not in related
         and one_floor([own.applies, cause.applies, link.applies])
     ]
-
-
-def _related(rules: Rules, first: str, second: str) -> bool:
-    """Return whether one is a kind of the other, or nothing can tell them apart."""
-    kinds = {first: rules.causes[first].kind_of, second: rules.causes[second].kind_of}
-    if kinds[first] == second or kinds[second] == first:
-        return True
-    return any({first, second} == set(pair.causes) for pair in rules.inseparable)
 
 
 def _look_alike(rules: Rules, first: str, second: str) -> bool:

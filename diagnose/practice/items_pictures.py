@@ -1,7 +1,7 @@
 """Short questions on reading: a floor plan, or a log of the room, as plain characters.
 
-The pictures are invented; what they show is counted off, so that the key is
-what the picture holds and nothing else.
+The pictures are those of an invented job; what they show is read off by the checks,
+so that the key is what the picture holds and nothing else.
 """
 
 from __future__ import annotations
@@ -11,12 +11,12 @@ from random import Random
 
 from diagnose.practice.chance import pick, shuffled
 from diagnose.practice.item import WRONG_OPTIONS, Item, ItemKind, Option, with_options
-from diagnose.rulebook.model import LimitValue, Rules
+from diagnose.practice.job.pictures import Picture, damp_picture, pile_picture
+from diagnose.rulebook.model import Rules
 
-BARS = "▁▂▃▄▅▆▇█"
-DAYS = ("Mon", "Tue", "Wed", "Thu", "Fri", "Sat", "Sun")
-READINGS = 14
 PLAN, LOG = "reading:plan", "reading:log"
+TURNED, DAMP = "seam-pile-one-way", "climate-after-humidity"
+"""Checks whose deviation is drawn into a job, and read off its plan or its log."""
 
 
 def read_a_picture(rules: Rules, rng: Random, subjects: Collection[str]) -> Item | None:
@@ -24,80 +24,48 @@ def read_a_picture(rules: Rules, rng: Random, subjects: Collection[str]) -> Item
     wanted = [name for name in (PLAN, LOG) if not subjects or name in subjects]
     if not wanted:
         return None
-    return _plan(rng) if pick(rng, wanted) == PLAN else _log(rules, rng)
+    return _plan(rules, rng) if pick(rng, wanted) == PLAN else _log(rules, rng)
 
 
-def _plan(rng: Random) -> Item:
-    """Draw drops side by side with their pile; at which seam does it turn?"""
-    drops = 5 + int(rng.random() * 3)
-    turned = 1 + int(rng.random() * (drops - 1))
-    up = rng.random() < 0.5
-    arrows = ["↑" if up == (drop < turned) else "↓" for drop in range(drops)]
-    rolls = [f"R{1 + (drop + int(rng.random() * 2)) // 3}" for drop in range(drops)]
-    rows = [
-        " | ".join(f"D{n}" for n in range(1, drops + 1)),
-        " | ".join(f" {arrow}" for arrow in arrows),
-        " | ".join(rolls),
-    ]
-    names = [f"S{n}, between D{n} and D{n + 1}" for n in range(1, drops)]
-    right = names[turned - 1]
-    wrong = shuffled(rng, [name for name in names if name != right])[:WRONG_OPTIONS]
-    options, key = with_options(rng, Option(right), (Option(name) for name in wrong))
-    picture = "\n".join(f"| {row} |" for row in rows)
-    return Item(
-        kind=ItemKind.READ_A_PICTURE,
-        ask=f"The drops of a room from left to right, with pile and roll:\n{picture}\n"
-        "At which seam will the two sides look unlike each other from one end?",
-        options=options,
-        key=key,
-        why=f"The arrows turn at {right}: the pile of the two drops lies opposite ways.",
-        subject=PLAN,
-        rules=(),
-        sources=(),
+def _plan(rules: Rules, rng: Random) -> Item | None:
+    """Show drops side by side with their pile; at which seam does it turn?"""
+    seen = pile_picture(rules, TURNED, rng)
+    if seen is None:
+        return None
+    picture = "\n".join(seen.rows)
+    ask = (
+        f"The drops of a room from left to right, with pile and roll:\n{picture}\n"
+        "At which seam will the two sides look unlike each other from one end?"
     )
+    why = f"The arrows turn at {seen.amiss}: {seen.found.summary}."
+    return _item(rules, rng, seen, ask, why, PLAN)
 
 
 def _log(rules: Rules, rng: Random) -> Item | None:
-    """Draw a fortnight of humidity; on which day was it outside the band?"""
-    bands = [
-        (limit.name, value)
-        for limit in rules.limits.values()
-        for value in limit.values
-        if limit.unit.startswith("%") and "RH" in limit.unit
-        if value.low is not None and value.high is not None and value.high - value.low >= 10
-    ]
-    if not bands:
+    """Show the days of a log; on which was it too damp?"""
+    seen = damp_picture(rules, DAMP, rng)
+    if seen is None:
         return None
-    name, band = pick(rng, bands)
-    low, high = _edges(band)
-    values = [low + 2 + int(rng.random() * max(1, high - low - 3)) for _ in range(READINGS)]
-    out = int(rng.random() * READINGS)
-    above = rng.random() < 0.5 and high <= 88
-    step = 4 + int(rng.random() * 6)
-    values[out] = high + step if above else max(5, low - step)
-    days = [f"{DAYS[n % 7]} {n + 1:>2}" for n in range(READINGS)]
-    least, most = min(values), max(values)
-    lines = [
-        f"{day} {BARS[(value - least) * (len(BARS) - 1) // max(1, most - least)]} {value} %"
-        for day, value in zip(days, values, strict=True)
-    ]
-    wrong = [days[n] for n in shuffled(rng, range(READINGS)) if n != out][:WRONG_OPTIONS]
-    options, key = with_options(rng, Option(days[out]), (Option(day) for day in wrong))
-    picture = "\n".join(lines)
+    picture = "\n".join(seen.rows)
+    ask = (
+        f"Highest relative humidity of each day, from the log of an invented job:\n{picture}\n"
+        f"On which day did it rise above {seen.edge:g} %?"
+    )
+    why = f"Only {seen.amiss} was above {seen.edge:g} %. The check says: {seen.found.summary}."
+    return _item(rules, rng, seen, ask, why, LOG)
+
+
+def _item(rules: Rules, rng: Random, seen: Picture, ask: str, why: str, subject: str) -> Item:
+    wrong = shuffled(rng, [part for part in seen.parts if part != seen.amiss])[:WRONG_OPTIONS]
+    options, key = with_options(rng, Option(seen.amiss), (Option(part) for part in wrong))
+    check = rules.checks[seen.found.check]
     return Item(
         kind=ItemKind.READ_A_PICTURE,
-        ask=f"Relative humidity in the room, an invented log:\n{picture}\n"
-        f"On which day was it outside {low} to {high} %?",
+        ask=ask,
         options=options,
         key=key,
-        why=f"{days[out]} had {values[out]} %; {name} is {low} to {high} %.",
-        subject=LOG,
-        rules=(),
-        sources=(band.cite.source,),
+        why=why,
+        subject=subject,
+        rules=(check.id,),
+        sources=tuple(dict.fromkeys(cite.source for cite in check.sources)),
     )
-
-
-def _edges(band: LimitValue) -> tuple[int, int]:
-    """Return the edges of a band in whole per cent, the narrower way."""
-    low, high = band.low or 0.0, band.high or 100.0
-    return -int(-low // 1), int(high // 1)

@@ -9,7 +9,7 @@ from __future__ import annotations
 from collections.abc import Callable, Mapping
 
 from diagnose.practice.graph import CLEARLY, SAME, SEPARATES, graph
-from diagnose.practice.item import Item, ItemKind, Option
+from diagnose.practice.item import Item, ItemKind, Option, alike, kin
 from diagnose.rulebook.model import Rules
 
 
@@ -30,6 +30,11 @@ def _right(item: Item) -> Option:
 
 def _wrong(item: Item) -> list[Option]:
     return [option for number, option in enumerate(item.options) if number != item.key[0]]
+
+
+def _as_good_as_said(item: Item) -> list[str]:
+    key = _right(item).text
+    return [f"{o.rule} says nearly the same" for o in _wrong(item) if alike(key, o.text)]
 
 
 def _which_cause(rules: Rules, item: Item) -> list[str]:
@@ -57,9 +62,11 @@ def _what_separates(rules: Rules, item: Item) -> list[str]:
 
 def _what_to_record(rules: Rules, item: Item) -> list[str]:
     cause = item.rules[1]
+    near = kin(rules, cause)
     found = [
-        f"{o.rule} tells of it too" for o in _wrong(item) if cause in rules.checks[o.rule].backs
+        f"{o.rule} tells of it too" for o in _wrong(item) if near & {*rules.checks[o.rule].backs}
     ]
+    found += _as_good_as_said(item)
     return found + ([] if cause in rules.checks[_right(item).rule].backs else ["the key does not"])
 
 
@@ -89,12 +96,17 @@ def _where_on_record(rules: Rules, item: Item) -> list[str]:
         for check in rules.checks.values()
         if cause.id in check.backs and option.rule in check.backs
     ]
-    kin = [
+    kin_ = [
         f"{option.rule} is the wider or the narrower cause"
         for option in _wrong(item)
         if cause.kind_of == option.rule or rules.causes[option.rule].kind_of == cause.id
     ]
-    return shared + kin + ([] if _right(item).text == cause.on_record else ["the key is not its"])
+    return (
+        shared
+        + kin_
+        + _as_good_as_said(item)
+        + ([] if _right(item).text == cause.on_record else ["the key is not its"])
+    )
 
 
 def _which_limit(rules: Rules, item: Item) -> list[str]:
@@ -125,11 +137,9 @@ def _read_a_picture(rules: Rules, item: Item) -> list[str]:
         turns = [n for n in range(1, len(arrows)) if arrows[n] != arrows[n - 1]]
         right = [f"S{n}, between D{n} and D{n + 1}" for n in turns]
     else:
-        low, high = (
-            int(word) for word in lines[-1].split("outside ")[1].split(" %")[0].split(" to ")
-        )
-        readings = [(line[:6], int(line.split()[-2])) for line in lines[1:-1]]
-        right = [day for day, value in readings if not low <= value <= high]
+        most = float(lines[-1].split("above ")[1].split(" %")[0])
+        readings = [(" ".join(line.split()[:3]), int(line.split()[-2])) for line in lines[1:-1]]
+        right = [day for day, value in readings if value > most]
     return [] if right == [_right(item).text] else ["the picture shows something else"]
 
 

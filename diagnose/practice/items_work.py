@@ -2,7 +2,9 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Collection, Mapping
+from dataclasses import replace
 from random import Random
 
 from diagnose.practice.chance import pick, shuffled
@@ -11,10 +13,12 @@ from diagnose.practice.item import (
     Item,
     ItemKind,
     Option,
+    alike,
+    kin,
     source_ids,
     with_options,
 )
-from diagnose.rulebook.model import Act, Limit, LimitValue, Remedy, Rules
+from diagnose.rulebook.model import Act, Limit, LimitValue, Remedy, Rules, Source
 
 LEAST_STEPS, MOST_STEPS = 3, 6
 KNOWN = ("seen", "second-hand", "computed")
@@ -24,6 +28,21 @@ SETTERS: Mapping[str, str] = {
     "code": "a general code",
     "common-practice": "common practice",
 }
+UNPUBLISHED = "common-practice"
+"""Source of figures that stand nowhere, so that nobody can be asked where they stand."""
+MOST_POSSIBLE: Mapping[str, float] = {
+    "%": 100,
+    "% RH": 100,
+    "pH": 14,
+    "edges": 2,
+    "grade": 8,
+    "of a tile": 1,
+}
+"""Figures that nobody would believe beyond; a seam has two edges."""
+COUNTED = ("edges", "fixings", "grade", "rolls")
+"""Units that come in whole numbers only."""
+NEAR = 4.0
+"""A wrong figure is at most so many times the right one, or so many times less."""
 
 
 def which_caution(rules: Rules, rng: Random, subjects: Collection[str]) -> Item | None:
@@ -62,10 +81,13 @@ def what_to_record(rules: Rules, rng: Random, subjects: Collection[str]) -> Item
         return None
     check = pick(rng, checks)
     cause = pick(rng, [cause for cause in check.backs if _wanted(f"cause:{cause}", subjects)])
+    related = kin(rules, cause)
     near = [
         other
         for other in shuffled(rng, rules.checks.values())
-        if other.record_now and cause not in other.backs and other.record_now != check.record_now
+        if other.record_now
+        and not related & {*other.backs}
+        and not alike(other.record_now, check.record_now)
     ]
     near.sort(key=lambda other: other.stage != check.stage)
     told = {other.record_now.lower(): Option(other.record_now, other.id) for other in near}
@@ -156,6 +178,7 @@ def which_limit(rules: Rules, rng: Random, subjects: Collection[str]) -> Item | 
         for limit in rules.limits.values()
         for value in limit.values
         if value.sure in KNOWN
+        and value.cite.source != UNPUBLISHED
         and (value.low is not None or value.high is not None)
         and _wanted(f"limit:{limit.id}", subjects)
     ]
@@ -173,12 +196,14 @@ def which_limit(rules: Rules, rng: Random, subjects: Collection[str]) -> Item | 
         return None
     options, key = with_options(rng, right, wrong[:WRONG_OPTIONS])
     source = rules.sources.get(value.cite.source)
-    by = f"{source.title}, {source.edition or source.year}" if source else value.cite.source
-    when = "; ".join(f"{name}: {', '.join(words)}" for name, words in value.when.items())
+    by = _titled(source) if source else value.cite.source
+    when = "; ".join(
+        f"{name}: {', '.join(words)}".replace("-", " ") for name, words in value.when.items()
+    )
     return Item(
         kind=ItemKind.WHICH_LIMIT,
         ask=(
-            f"{limit.name.capitalize()} ({limit.quantity}): which figure is set by "
+            f"{limit.name[:1].upper()}{limit.name[1:]} ({limit.quantity}): which figure is set by "
             f"{SETTERS.get(value.set_by, value.set_by)}, {by}"
             + (f", for {when}" if when else "")
             + "?"
@@ -202,23 +227,54 @@ def figure_words(value: LimitValue, unit: str) -> str:
 
 
 def _other_figures(rules: Rules, limit: Limit, value: LimitValue) -> list[str]:
-    """Return figures of the same form: of other limits in this unit, and scaled ones."""
+    """Return figures of the same form: of other limits in this unit, and moved ones."""
     figures = [
         figure_words(each, limit.unit)
         for other in rules.limits.values()
         if other.unit == limit.unit and other.id != limit.id
         for each in other.values
         if (each.low is None, each.high is None) == (value.low is None, value.high is None)
+        if _close(value, each, limit.unit)
     ]
-    for factor in (0.5, 1.5, 2.0, 3.0):
-        low, high = (None if edge is None else edge * factor for edge in (value.low, value.high))
-        if low is None:
-            figures.append(f"at most {high:g} {limit.unit}")
-        elif high is None:
-            figures.append(f"at least {low:g} {limit.unit}")
-        else:
-            figures.append(f"{low:g} to {high:g} {limit.unit}")
+    figures += [
+        figure_words(replace(value, low=low, high=high), limit.unit)
+        for low, high in _moved(value, limit.unit)
+    ]
     return figures
+
+
+def _moved(value: LimitValue, unit: str) -> list[tuple[float | None, float | None]]:
+    """Return the edges of a figure moved up and down, as far as somebody might believe them."""
+    edges = (value.low, value.high)
+    if unit in COUNTED:
+        moved = [[None if e is None else e + step for e in edges] for step in (-2, -1, 1, 2, 3)]
+    else:
+        moved = [
+            [None if e is None else float(f"{e * factor:.2g}") for e in edges]
+            for factor in (0.5, 0.75, 1.25, 1.5, 2.0)
+        ]
+    most = MOST_POSSIBLE.get(unit, float("inf"))
+    return [
+        (low, high)
+        for low, high in moved
+        if all(0 < e <= most for e in (low, high) if e is not None)
+    ]
+
+
+def _close(value: LimitValue, other: LimitValue, unit: str) -> bool:
+    """Return whether a figure of another limit could be believed in place of this one."""
+    own, theirs = ([e for e in (v.low, v.high) if e is not None] for v in (value, other))
+    most = MOST_POSSIBLE.get(unit, float("inf"))
+    return all(
+        0 < b <= most and a / NEAR <= b <= a * NEAR for a, b in zip(own, theirs, strict=True)
+    )
+
+
+def _titled(source: Source) -> str:
+    """Return a source's title with its year, where the title does not tell it."""
+    edition = source.edition or source.year
+    told = edition == "n.d." or re.search(r"\b(19|20)\d\d\b", source.title)
+    return source.title if told else f"{source.title}, {edition}"
 
 
 def _wanted(subject: str, subjects: Collection[str]) -> bool:

@@ -11,21 +11,25 @@ import math
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, replace
 from difflib import get_close_matches
+from random import Random
 
 from diagnose.engine.network import Network, build
 from diagnose.errors import NotFoundError
-from diagnose.model import Facet, Floor, Outcome, Place
+from diagnose.model import Facet, Floor, Outcome, Place, Provenance
 from diagnose.practice import sample
 from diagnose.practice.chance import level, shuffled, stream
 from diagnose.practice.consistent import go_together
 from diagnose.practice.fault import PLAUSIBLE
+from diagnose.practice.job.amiss import EVENTS
+from diagnose.practice.job.sampled import JobOrder, SampledJob, sample_job
 from diagnose.practice.play import MoveError
 from diagnose.practice.site import Site, invent_site
-from diagnose.rulebook.model import Rules
+from diagnose.rulebook.model import Check, Rules
 
 LOOK_MINUTES = 1
 WRITE_MINUTES = 1
 LINES = 16
+ATTEMPTS = 8
 FAULTS = 3
 LATER = ("maintenance", "building")
 """Stages of which nothing can be known on the day the job is finished."""
@@ -37,7 +41,7 @@ POINTS = {"put right": 70, "written down": 20, "minutes": 10}
 
 @dataclass(frozen=True, slots=True)
 class LeavingCase:
-    """A finished job with faults laid into its record; `outcomes` is the key."""
+    """A finished job with faults laid into its record; `outcomes` is what the checks say of it."""
 
     seed: int
     edition: str
@@ -48,6 +52,12 @@ class LeavingCase:
     outcomes: Mapping[str, Outcome]
     causes: tuple[str, ...]
     minutes: int
+    sampled: SampledJob
+    """The job itself: its record, climate log and plan."""
+
+    def said(self, check: str) -> str:
+        """Return what a check finds on the record, in one sentence."""
+        return self.sampled.results[check].summary
 
 
 @dataclass(frozen=True, slots=True)
@@ -84,44 +94,69 @@ def draw_leaving(rules: Rules, seed: int) -> LeavingCase:
         The rules have no check that could be put right on site.
     """
     rng = stream("leaving", seed)
-    method = shuffled(rng, PLAUSIBLE)[0]
-    facets = {facet: shuffled(rng, set_of)[0] for facet, set_of in PLAUSIBLE[method].items()}
-    piles = [p for p in PLAUSIBLE[method][Facet.PILE] if go_together(facets[Facet.CONSTRUCTION], p)]
-    facets[Facet.PILE] = shuffled(rng, piles)[0]
-    floor = Floor({Facet.METHOD: method, Facet.FIBRE: "wool", Facet.HEATING: "none", **facets})
+    for _ in range(ATTEMPTS):
+        case = _drawn(rules, seed, rng)
+        if case.causes:
+            return case
+    raise NotFoundError("no check of the rules can be put right on such a floor")
+
+
+def _drawn(rules: Rules, seed: int, rng: Random) -> LeavingCase:
+    """Draw a floor, faults that can be put right, and the job that shows them."""
+    floor = _floor(rng)
+    site = invent_site(rng, floor, Place("job"))
     network = build(rules, floor, symptoms=())
-    now = [name for name in network.checks if rules.checks[name].stage not in LATER]
+    now = [name for name in network.checks if _known_now(rules.checks[name])]
     mendable = [name for name in now if rules.checks[name].put_right]
     faults = [name for name in shuffled(rng, mendable) if _backed(rules, network, name)][:FAULTS]
-    if not faults:
-        raise NotFoundError("no check of the rules can be put right on such a floor")
-    others = [name for name in shuffled(rng, now) if name not in faults]
-    chosen = {*faults, *others[: LINES - len(faults)]}
-    lines = tuple(name for name in network.checks if name in chosen)
     causes = tuple(dict.fromkeys(_backed(rules, network, name)[0] for name in faults))
     on = sample.states(network, causes, rng)
-    outcomes = {}
-    for name in lines:
+
+    def said(name: str) -> tuple[Outcome, Provenance] | None:
+        if name not in now:
+            return None
         deviates = level(rng, sample.chances(network.checks[name], on)) == 1
+        gap = rng.random() < GAP_SHARE
         if name in faults or deviates:
-            outcomes[name] = Outcome.DEVIATES
-        else:
-            gap = rng.random() < GAP_SHARE
-            outcomes[name] = Outcome.NOT_RECORDED if gap else Outcome.IN_ORDER
+            return Outcome.DEVIATES, Provenance.ON_THE_DAY
+        return (Outcome.NOT_RECORDED if gap else Outcome.IN_ORDER), Provenance.ON_THE_DAY
+
+    order = JobOrder(floor, Place("job"), site, f"practice-drill-{seed}", own=faults)
+    sampled = sample_job(rules, order, said, rng)
+    told = [name for name in now if name in sampled.results]
+    laid = [n for n in faults if n in told and sampled.results[n].outcome is Outcome.DEVIATES]
+    others = [name for name in shuffled(rng, told) if name not in laid]
+    chosen = {*laid, *others[: LINES - len(laid)]}
+    lines = tuple(name for name in told if name in chosen)
     case = LeavingCase(
         seed=seed,
         edition=rules.edition,
         floor=floor,
-        site=invent_site(rng, floor, Place("job")),
+        site=replace(site, window=sampled.window),
         lines=lines,
-        outcomes=outcomes,
-        causes=causes,
+        outcomes={name: sampled.results[name].outcome for name in lines},
+        causes=tuple(dict.fromkeys(_backed(rules, network, name)[0] for name in laid)),
         minutes=0,
+        sampled=sampled,
     )
     needed = len(lines) * LOOK_MINUTES + sum(
         cost(rules, case, name) for name in _wrong(rules, case)
     )
     return replace(case, minutes=math.ceil(SPARE * needed))
+
+
+def _floor(rng: Random) -> Floor:
+    method = shuffled(rng, PLAUSIBLE)[0]
+    facets = {facet: shuffled(rng, set_of)[0] for facet, set_of in PLAUSIBLE[method].items()}
+    piles = [p for p in PLAUSIBLE[method][Facet.PILE] if go_together(facets[Facet.CONSTRUCTION], p)]
+    facets[Facet.PILE] = shuffled(rng, piles)[0]
+    return Floor({Facet.METHOD: method, Facet.FIBRE: "wool", Facet.HEATING: "none", **facets})
+
+
+def _known_now(check: Check) -> bool:
+    """Return whether a check can say anything on the day the job is finished."""
+    climate = check.calculation == "band-kept" and check.options.get("window") in ("after", "later")
+    return check.stage not in LATER and check.calculation not in EVENTS and not climate
 
 
 def cost(rules: Rules, case: LeavingCase, check: str) -> float:

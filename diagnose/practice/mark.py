@@ -159,11 +159,23 @@ def _credit(rules: Rules, cause: str, named: set[str]) -> float:
 def _cause_part(rules: Rules, truth: set[str], named: set[str], as_engine: bool) -> Part:
     credit = sum(_credit(rules, cause, named) for cause in truth)
     share = 2 * credit / (len(truth) + len(named))
-    hit = len(truth & named)
-    why = f"{hit} of {len(truth)} causes named, {len(named - truth)} named that were not there"
+    why = _found_words(len(truth & named), len(truth), len(named - truth))
     if share < 0.5 and as_engine:
         share, why = 0.5, "not what was there, but what these answers pointed to"
     return _part("cause", share, why)
+
+
+def _found_words(hit: int, there: int, wrong: int) -> str:
+    """Say how much of what was there was named, and what else.
+
+    >>> _found_words(0, 1, 1), _found_words(1, 2, 0)
+    ('the cause was not named; 1 named that was not there', '1 of 2 causes named')
+    """
+    found = f"{hit} of {there} causes named" if there > 1 else "the cause was named"
+    if there == 1 and not hit:
+        found = "the cause was not named"
+    were = "was" if wrong == 1 else "were"
+    return f"{found}; {wrong} named that {were} not there" if wrong else found
 
 
 def _order_part(steps: tuple[Step, ...], best: BestPath) -> Part:
@@ -179,17 +191,19 @@ def _order_part(steps: tuple[Step, ...], best: BestPath) -> Part:
         for step in steps
     ]
     good = sum(step.good and not step.after_settled for step in steps)
-    return _part(
-        "order", sum(shares) / len(shares), f"{good} of {len(steps)} questions as good as the best"
-    )
+    noun = "question" if len(steps) == 1 else "questions"
+    why = f"{good} of {len(steps)} {noun} as good as the best"
+    return _part("order", sum(shares) / len(shares), why)
 
 
 def _minutes_part(minutes: float, best: BestPath, right: bool) -> Part:
     allowed = TOLERATED_MINUTES * best.minutes
     share = 1.0 if minutes <= allowed else allowed / minutes
+    why = f"{minutes:g} min"
     if not right and minutes < best.minutes:
         share = minutes / best.minutes
-    return _part("minutes", share, f"{minutes:g} min; the engine took {best.minutes:g}")
+        why += ", stopped too soon"
+    return _part("minutes", share, f"{why}; the program took {best.minutes:g}")
 
 
 def _harm_part(harm: float, best: BestPath, allowed: int) -> Part:

@@ -30,7 +30,7 @@ from diagnose.practice.wording import (
     causes_words,
     complaint_words,
     facts_words,
-    record_words,
+    record_paragraphs,
 )
 from diagnose.rulebook.model import Rules
 from diagnose.text import clean
@@ -54,9 +54,9 @@ def question_sheet(items: Sequence[Item], title: str) -> list[Line]:
     for number, item in enumerate(items, start=1):
         first, *rest = item.ask.split("\n")
         lines += [Line("head", f"Question {number}"), Line("text", first)]
-        picture, last = rest[:-1], rest[-1:]
-        lines += [Line("picture", each) for each in picture]
-        lines += [Line("text", each) for each in last]
+        drawn = item.kind is ItemKind.READ_A_PICTURE
+        lines += [Line("picture" if drawn else "text", each) for each in rest[:-1]]
+        lines += [Line("text", each) for each in rest[-1:]]
         lines += [
             Line("option", f"{LETTERS[n]}. {option.text}") for n, option in enumerate(item.options)
         ]
@@ -87,7 +87,7 @@ def case_sheet(rules: Rules, cases: Sequence[PracticeCase], title: str) -> list[
         lines += [Line("text", part) for part in complaint_words(rules, case).split("\n")]
         lines.append(Line("text", facts_words(case)))
         lines += [Line("picture", row) for row in plan_lines(case.floor, case.site)]
-        lines += [Line("option", record_words(rules, line)) for line in case.record]
+        lines += [Line("option", text) for text in record_paragraphs(rules, case)]
         lines.append(Line("text", "Cause: ............   How sure: .... %   Remedy: ............"))
     return lines
 

@@ -14,6 +14,7 @@ INVENTED = "Invented for practice: no such floor, person or firm exists."
 
 NONE = "none of these"
 CANNOT_TELL = "nobody can tell"
+DEVIATES = "deviates"
 
 ENTERED = {
     Provenance.ON_THE_DAY: "entered on the day",
@@ -68,24 +69,35 @@ def record_words(rules: Rules, line: RecordLine) -> str:
 
 
 def record_groups(rules: Rules, case: PracticeCase) -> Mapping[str, tuple[str, ...]]:
-    """Return the record by what it says, what is out of order first."""
+    """Return the record by what it says, what is out of order first and with its figures."""
     order = (Outcome.DEVIATES, Outcome.IN_ORDER, Outcome.NOT_RECORDED)
     found: dict[str, list[str]] = {}
     for outcome in order:
         for provenance in Provenance:
             for line in case.record:
                 if (line.outcome, line.provenance) == (outcome, provenance):
-                    found.setdefault(_state(line), []).append(_named(rules, line))
+                    found.setdefault(_state(line), []).append(_named(rules, line, outcome))
     return {state: tuple(names) for state, names in found.items()}
 
 
-def _named(rules: Rules, line: RecordLine) -> str:
+def record_paragraphs(rules: Rules, case: PracticeCase) -> tuple[str, ...]:
+    """Return the record in a few lines: one for each deviation, one for each other state."""
+    found = []
+    for state, names in record_groups(rules, case).items():
+        if state.startswith(DEVIATES):
+            found += [f"{state[:1].upper()}{state[1:]}: {name}" for name in names]
+        else:
+            found.append(f"{state[:1].upper()}{state[1:]}: {'; '.join(names)}.")
+    return tuple(found)
+
+
+def _named(rules: Rules, line: RecordLine, outcome: Outcome = Outcome.DEVIATES) -> str:
     name = rules.checks[line.check].name
-    return f"{name} ({line.figure})" if line.figure else name
+    return f"{name} ({line.figure})" if line.figure and outcome is Outcome.DEVIATES else name
 
 
 def _state(line: RecordLine) -> str:
-    words = {Outcome.DEVIATES: "deviates", Outcome.IN_ORDER: "in order"}.get(line.outcome)
+    words = {Outcome.DEVIATES: DEVIATES, Outcome.IN_ORDER: "in order"}.get(line.outcome)
     return f"{words} ({ENTERED[line.provenance]})" if words else "not recorded"
 
 

@@ -7,9 +7,12 @@ import json
 import os
 import re
 import sys
+from dataclasses import asdict, fields
 
 import pexpect
 import pytest
+
+from diagnose.cli.practice_files import read_open_round, read_progress
 
 PLAY = ("practice", "play", "--seed", "11")
 ESCAPE = "\x1b"
@@ -17,7 +20,7 @@ ESCAPE = "\x1b"
 
 @pytest.fixture(autouse=True)
 def _own_progress(monkeypatch, tmp_path):
-    monkeypatch.setenv("DIAGNOSE_PRACTICE", str(tmp_path / "practice.json"))
+    monkeypatch.setenv("DIAGNOSE_PRACTICE", str(tmp_path / "practice.db"))
     monkeypatch.setenv("XDG_CACHE_HOME", str(tmp_path / "cache"))
     monkeypatch.setenv("DIAGNOSE_PUPIL", "wren")
 
@@ -29,8 +32,17 @@ def key(diagnose):
     return json.loads(drawn.out)["cases"][0]
 
 
-def kept(tmp_path):
-    return json.loads((tmp_path / "practice.json").read_text("utf-8"))
+def kept(tmp_path, pupil="wren"):
+    """What is kept of a learner, a round that is open among it."""
+    book = tmp_path / "practice.db"
+    progress = read_progress(book, pupil)
+    rows = {name: [asdict(line) for line in lines] for name, lines in parts(progress).items()}
+    open_round = read_open_round(book, pupil)
+    return {**rows, "open": json.loads(open_round) if open_round else None}
+
+
+def parts(progress):
+    return {part.name: getattr(progress, part.name) for part in fields(progress)}
 
 
 def test_the_same_seed_draws_the_same_case_and_hides_the_key(diagnose):
@@ -122,13 +134,6 @@ def test_every_bad_line_of_a_script_is_named(diagnose, tmp_path):
     assert "moves, line 3: 'sure 900'" in seen.err
 
 
-def test_a_damaged_progress_file_is_named_and_left_alone(diagnose, tmp_path):
-    (tmp_path / "practice.json").write_text('{"v":1,"reviews":[{}]}')
-    seen = diagnose("practice", "progress")
-    assert (seen.code, "reviews: line 1" in seen.err) == (1, True)
-    assert (tmp_path / "practice.json").read_text() == '{"v":1,"reviews":[{}]}'
-
-
 def test_a_quiz_by_script_is_marked_and_spaced(diagnose, tmp_path):
     drawn = json.loads(diagnose("practice", "quiz", "--seed", 3, "-n", 3, "--json").out)
     assert all("key" not in row for row in drawn["questions"])
@@ -153,23 +158,10 @@ def test_a_missed_cause_is_weak_and_comes_up_more_often(diagnose, key, tmp_path)
 
     other = next(c for c in ("strip-missed", "sealer-omitted") if c not in key["causes"])
     assert diagnose(*PLAY, "--cause", other, "--sure", 70, "--json").code == 0
-    assert weak_of(tmp_path / "practice.json", "wren")[0] == key["causes"][0]
-    assert weak_of(tmp_path / "practice.json", "robin") == ()
+    assert weak_of(tmp_path / "practice.db", "wren")[0] == key["causes"][0]
+    assert weak_of(tmp_path / "practice.db", "robin") == ()
     fresh = json.loads(diagnose("practice", "play", "--no-input", "--json").out)
     assert fresh["case"]["order"]["weak"] == key["causes"]
-
-
-def test_two_devices_merge_and_a_learner_is_forgotten(diagnose, key, tmp_path):
-    say = ("--cause", key["causes"][0], "--sure", 70, "--json")
-    assert diagnose(*PLAY, *say).code == 0
-    other = tmp_path / "other.json"
-    assert diagnose(*PLAY, *say, "--pupil", "robin", "--progress", other).code == 0
-    assert diagnose("practice", "progress", "--merge", other).code == 0
-    assert {row["pupil"] for row in kept(tmp_path)["cases"]} == {"wren", "robin"}
-    refused = diagnose("practice", "progress", "--forget", "robin")
-    assert (refused.code, "--yes" in refused.err) == (2, True)
-    assert diagnose("practice", "progress", "--forget", "robin", "--yes").code == 0
-    assert "robin" not in (tmp_path / "practice.json").read_text("utf-8")
 
 
 def test_sheet_and_key_go_to_separate_files(diagnose, tmp_path):
@@ -341,8 +333,7 @@ def test_a_caution_is_read_skipped_or_the_floor_left_alone(tmp_path):
     child.sendeof()
     child.expect(pexpect.EOF)
     child.close()
-    (row,) = kept(tmp_path)["open_rounds"]
-    assert json.loads(row["round"])["moves"] == [[risky[0].id, True]]
+    assert kept(tmp_path)["open"]["moves"] == [[risky[0].id, True]]
 
 
 def test_no_color_leaves_no_escape(tmp_path):
@@ -421,8 +412,7 @@ def test_every_prompt_says_what_can_be_typed_and_lets_go(tmp_path):
     child.expect(pexpect.EOF)
     child.close()
     assert child.exitstatus == 0
-    (row,) = kept(tmp_path)["open_rounds"]
-    assert json.loads(row["round"])["stated"] is None
+    assert kept(tmp_path)["open"]["stated"] is None
 
 
 def test_the_quiz_says_what_can_be_typed_and_lets_go(tmp_path):
@@ -461,3 +451,78 @@ def test_one_is_singular_and_a_miss_is_not_known(diagnose, key):
     due = json.loads(diagnose("practice", "progress", "--json").out)["due"]
     missed = {f"cause:{cause}" for cause in key["causes"]}
     assert [row["known"] for row in due if row["subject"] in missed] == [None]
+
+
+def test_drawn_jobs_are_written_as_sheet_log_and_casebook(diagnose, tmp_path):
+    """Other commands read the folder: the same checks, at the same place, entered when drawn."""
+    folder = tmp_path / "class"
+    wanted = ("--seed", 3, "--count", 2, "--key", "--json", "--out", folder)
+    drawn = diagnose("practice", "draw", *wanted)
+    assert drawn.code == 0
+    case = json.loads(drawn.out)["cases"][0]
+    job = f"practice-{case['name']}"
+    names = sorted(path.name for path in (folder / job).iterdir())
+    assert names[1:] == ["complaint.txt", "job.yaml", "key.yaml"]
+    assert names[0].startswith("climate-")
+    assert "Invented" in (folder / job / "job.yaml").read_text("utf-8")
+    book = ("--casebook", folder / "casebook.db")
+    checked = diagnose("check", job, "--place", case["place"], "--json", *book)
+    assert checked.code in (0, 1)
+    shown = json.loads(diagnose("job", "show", job, "--json", *book).out)
+    assert shown["invented"] == "yes"
+    symptoms = [part for name in case["symptoms"] for part in ("--symptom", name)]
+    walked = diagnose(
+        "walk", job, *symptoms, "--at", case["place"], "--no-input", "--markdown", *book
+    )
+    assert walked.code == 0
+    assert "nvented" in walked.out
+    assert f"diagnose check {job}" in drawn.err
+    again = diagnose("practice", "draw", "--seed", 3, "--out", folder)
+    assert again.code != 0
+    assert "not empty" in again.err
+
+
+def test_the_casebook_of_drawn_jobs_says_what_the_cases_say(diagnose, tmp_path):
+    from diagnose.checks.run import run_checks
+    from diagnose.cli.record_of import job_of
+    from diagnose.cli.where import open_casebook
+    from diagnose.data import data_folder
+    from diagnose.record.place import find_place
+    from diagnose.rulebook.load import load_rules
+
+    folder = tmp_path / "class"
+    wanted = ("-d", "misleading-record", "--count", 4, "--json", "--out", folder)
+    cases = json.loads(diagnose("practice", "draw", "--seed", 20, *wanted).out)["cases"]
+    rules = load_rules(data_folder("rules"))
+    with open_casebook(folder / "casebook.db") as book:
+        for case in cases:
+            job = job_of(book, f"practice-{case['name']}")
+            said = {r.check: r for r in run_checks(rules, job, find_place(job, case["place"]))}
+            for row in case["record"]:
+                found = said[row["check"]]
+                assert row["outcome"] == found.outcome, row
+                if row["outcome"] != "not-recorded":
+                    assert row["entered"] == found.provenance, row
+
+
+def test_the_record_can_be_looked_at_in_a_round_and_in_a_drill(monkeypatch, capsys):
+    """Pages, plan and climate log of the job, in plain words."""
+    from diagnose.cli.practice_record import shown
+    from diagnose.cli.screen import Screen
+    from diagnose.data import data_folder
+    from diagnose.practice.draw import Order, draw_case
+    from diagnose.rulebook.load import load_rules
+
+    case = draw_case(load_rules(data_folder("rules")), Order(1))
+    screen = Screen(sys.stdout)
+    assert shown(screen, case.sampled, "record", "")
+    assert "spread: SP1" in capsys.readouterr().out
+    assert shown(screen, case.sampled, "record", "sp1")
+    assert "spreading began" in capsys.readouterr().out
+    assert shown(screen, case.sampled, "record", "SP99")
+    assert "no page SP99" in capsys.readouterr().out
+    assert shown(screen, case.sampled, "plan", "")
+    assert "! complaint" in capsys.readouterr().out
+    assert shown(screen, case.sampled, "climate", "")
+    assert "°C" in capsys.readouterr().out
+    assert not shown(screen, case.sampled, "stop", "")

@@ -10,7 +10,7 @@ from diagnose.engine.evidence import answered
 from diagnose.engine.posterior import infer
 from diagnose.engine.ranking import rank
 from diagnose.errors import NotFoundError
-from diagnose.model import Facet, Floor, Outcome, Provenance
+from diagnose.model import Facet, Outcome, Provenance
 from diagnose.practice.chance import stream
 from diagnose.practice.draw import (
     Order,
@@ -19,7 +19,6 @@ from diagnose.practice.draw import (
     network_of,
 )
 from diagnose.practice.fault import Curriculum, Difficulty, choose
-from diagnose.practice.figures import figure
 from diagnose.practice.site import plan_lines
 from diagnose.practice.wording import INVENTED, complaint_words, facts_words, record_words
 from diagnose.rulebook.applies import applies_to
@@ -202,68 +201,3 @@ def test_the_place_is_on_the_plan(case):
         assert all(len(row) <= 60 for row in plan[:-1])
         assert len({len(row) for row in plan[:3]}) <= 1
     assert 0 < tiles < 60
-
-
-def numbers_of(figure):
-    """The reading of a figure, or the readings of a week's log."""
-    if ": Mon" in figure:
-        return [float(part.split()[1]) for part in figure.split(": ")[1].split(", ")]
-    return [float(re.findall(r"-?\d+(?:\.\d+)?", figure)[0])]
-
-
-def test_a_figure_agrees_with_its_check_by_every_source_of_the_limit(rules, case):
-    seen = {Outcome.DEVIATES: 0, Outcome.IN_ORDER: 0}
-    logs = 0
-    for seed in range(60):
-        drawn = case(seed)
-        for line in drawn.record:
-            if not line.figure:
-                continue
-            check = rules.checks[line.check]
-            limit = rules.limits[check.limit]
-            assert limit.unit in line.figure
-            values = [
-                value
-                for value in limit.values
-                if all(
-                    drawn.floor.facets.get(Facet(name)) in words
-                    for name, words in value.when.items()
-                    if name in [facet.value for facet in Facet]
-                )
-                and {*value.when} <= {facet.value for facet in Facet}
-            ]
-            highs = [v.high for v in values if v.high is not None]
-            lows = [v.low for v in values if v.low is not None]
-            side = check.options.get("side") or ("high" if not lows else "low")
-            readings = numbers_of(line.figure)
-            logs += len(readings) == 7
-            out = [n > max(highs) if side == "high" else n < min(lows) for n in readings]
-            fine = [n <= min(highs) if side == "high" else n >= max(lows) for n in readings]
-            assert any(out) if line.outcome is Outcome.DEVIATES else all(fine), line
-            seen[line.outcome] += 1
-    assert min(seen.values()) > 3
-    assert logs > 3
-
-
-def test_every_figure_of_every_check_lies_on_its_side_of_the_limit(rules):
-    """Many draws for checks whose limit has one edge, so that the side is plain."""
-    floor = Floor({Facet.METHOD: "adhered", Facet.FIBRE: "wool", Facet.CONSTRUCTION: "tufted"})
-    tried = 0
-    for check in rules.checks.values():
-        values = rules.limits[check.limit].values if check.limit else ()
-        highs = [v.high for v in values]
-        plain = [v for v in values if v.low is None and not v.when and v.high]
-        if not plain or len(plain) != len(values) or not figure_of(rules, check, floor, 0, True):
-            continue
-        tried += 1
-        for seed in range(60):
-            out = numbers_of(figure_of(rules, check, floor, seed, True))
-            fine = numbers_of(figure_of(rules, check, floor, seed, False))
-            assert max(out) > max(highs), check.id
-            assert max(fine) <= min(highs), check.id
-    assert tried >= 5
-
-
-def figure_of(rules, check, floor, seed, deviates):
-    outcome = Outcome.DEVIATES if deviates else Outcome.IN_ORDER
-    return figure(rules, check, outcome, floor, stream("figure", seed))

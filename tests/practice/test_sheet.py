@@ -12,7 +12,7 @@ from markdown_it import MarkdownIt
 from diagnose.practice.draw import Order, draw_case
 from diagnose.practice.item import ItemKind
 from diagnose.practice.items import draw_items
-from diagnose.practice.progress import CaseResult, ItemResult, Progress, with_lines
+from diagnose.practice.progress import CaseResult, ItemResult, progress_of
 from diagnose.practice.sheet import (
     Line,
     answer_key,
@@ -54,7 +54,7 @@ def progress():
         ),
     ]
     items = [ItemResult(AT, "=HYPERLINK(1)", "i1", "which-cause", "cause:x", True, 3)]
-    return with_lines(Progress(), cases=cases, items=items)
+    return progress_of([*cases, *items])
 
 
 def test_the_questions_come_without_the_key(items):
@@ -124,7 +124,7 @@ def test_the_class_sheet_tells_who_was_sure_and_wrong(rules, progress):
 
 
 def test_an_empty_class_has_a_sheet_too(rules):
-    assert as_markdown(class_sheet(rules, Progress())).startswith("# Class sheet")
+    assert as_markdown(class_sheet(rules, progress_of([]))).startswith("# Class sheet")
 
 
 def test_few_learners_give_counts_and_no_verdict(progress):

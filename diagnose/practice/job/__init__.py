@@ -1,0 +1,1 @@
+"""A whole invented job for practice: record, climate log and plan, with a fault laid in."""
