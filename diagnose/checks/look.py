@@ -13,7 +13,7 @@ from datetime import UTC, date, datetime
 from diagnose.checks.limits import Chosen, choose_limit
 from diagnose.checks.parts import COLLECTIONS, Part, area_of, facets_of, lots_of
 from diagnose.checks.words import shown
-from diagnose.model import EntryRef, InputUsed, LimitUsed
+from diagnose.model import EntryRef, InputUsed, LimitUsed, Provenance
 from diagnose.physics.climate import elapsed_h
 from diagnose.physics.guard import OutOfRangeError
 from diagnose.record.fields import label_of
@@ -21,6 +21,8 @@ from diagnose.record.model import Area, Job, Lot
 from diagnose.rulebook.model import Check, Limit
 
 _FROM_JOB = "job."
+_DOUBT = tuple(Provenance)
+"""Provenances, the one believed most first."""
 
 
 class Look:
@@ -195,7 +197,16 @@ def value_at(job: Job, path: str) -> object:
 
 
 def origin(job: Job, path: str) -> EntryRef | None:
-    """Return the entry that a value came from: of its path, or of what holds it."""
+    """Return the entry that a value came from: of its path, or of what holds it.
+
+    Of something made of several values, such as a climate log, the entry that
+    is believed least, the latest of them: no part of it was known before.
+    """
+    if path in job.origins:
+        return job.origins[path]
+    parts = [entry for key, entry in job.origins.items() if key.startswith(f"{path}.")]
+    if parts:
+        return max(parts, key=lambda entry: (_DOUBT.index(entry.provenance), entry.entered_at))
     while path:
         if path in job.origins:
             return job.origins[path]

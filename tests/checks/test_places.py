@@ -9,6 +9,7 @@ from datetime import UTC, datetime
 import pytest
 
 from diagnose.checks import Part, run_check, run_checks, select_parts
+from diagnose.checks.look import origin
 from diagnose.errors import NotFoundError
 from diagnose.model import CheckResult, EntryRef, Outcome, Place, Provenance
 from diagnose.record.model import Job
@@ -115,6 +116,17 @@ def test_the_least_trusted_input_decides_the_trust(rules: Rules, make: Make) -> 
     }
     assert {used.text for used in result.inputs} == {"9 kg", "24 m²"}
     assert any(used.label == "adhesive used, spread SP1" for used in result.inputs)
+
+
+def test_a_climate_log_is_as_late_as_its_latest_values(make: Make) -> None:
+    entry = EntryRef("phone", 1, "ab", datetime(2026, 3, 2, tzinfo=UTC))
+    late = replace(entry, seq=8, provenance=Provenance.LATE)
+    origins = {
+        "climate.C1.note": entry,
+        "climate.C1.points": late,
+        "climate.C10.points": replace(late, provenance=Provenance.STATEMENT),
+    }
+    assert origin(replace(make({}), origins=origins), "climate.C1") == late
 
 
 def test_a_part_that_is_not_recorded_is_a_gap(rules: Rules, make: Make) -> None:
