@@ -81,6 +81,15 @@ def _spell(char: str) -> str:
     return char
 
 
+def one(word: str) -> str:
+    """Return the word after its article, `a` or `an` by its first letter.
+
+    >>> one("edge"), one("seam")
+    ('an edge', 'a seam')
+    """
+    return f"an {word}" if word[:1].lower() in "aeiou" else f"a {word}"
+
+
 def nearest(word: str, known: Iterable[str], most: int = 3) -> tuple[str, ...]:
     """Return the known words that look most like `word`, for a hint."""
     return tuple(get_close_matches(word[:200], list(known), n=most, cutoff=0.5))

@@ -7,6 +7,7 @@ from dataclasses import dataclass, fields, is_dataclass
 from typing import Any
 
 from diagnose.rulebook.fields import Log, Shape, Unusable, near
+from diagnose.text import one
 from diagnose.yaml_text import WORDS_FOR_KIND, Node
 
 NEEDED = object()
@@ -49,7 +50,7 @@ class Record:
         """Return the typed value; note every problem before giving up."""
         if node.kind != "map":
             found = WORDS_FOR_KIND[node.kind]
-            raise log.refuse(node, f"a {self.name} with its keys expected, found {found}")
+            raise log.refuse(node, f"{one(self.name)} with its keys expected, found {found}")
         values, failed = self._values(node, log)
         failed |= self._has_missing(node, log)
         if failed:
@@ -70,7 +71,7 @@ class Record:
         for key, line, value in node.items():
             if key not in known:
                 at = Node("text", line, node.file, key)
-                log.refuse(at, f"a {self.name} has no key {key!r}", _key_hint(key, value, known))
+                log.refuse(at, f"{one(self.name)} has no key {key!r}", _key_hint(key, value, known))
                 failed = True
                 continue
             before = len(log.problems)
@@ -86,7 +87,7 @@ class Record:
         missing = [each.key for each in self.fields if each.needed and each.key not in there]
         if missing:
             name = next((value.value for key, _, value in node.items() if key == "id"), "")
-            what = f"{self.name} {name}" if isinstance(name, str) and name else f"a {self.name}"
+            what = f"{self.name} {name}" if isinstance(name, str) and name else one(self.name)
             keys = ", ".join(missing)
             log.refuse(node, f"{what} lacks the {'keys' if missing[1:] else 'key'} {keys}")
         return bool(missing)

@@ -29,7 +29,7 @@ from diagnose.errors import NotFoundError
 from diagnose.model import CheckResult, Floor, Outcome, Place
 from diagnose.rulebook.applies import applies_to
 from diagnose.rulebook.model import Answer, AnswerRule, Question, Rules
-from diagnose.text import nearest
+from diagnose.text import nearest, one
 from diagnose.walk.steps import Step, StepKind, standing
 
 HEARSAY = ("ask", "read-the-record")
@@ -324,7 +324,7 @@ def begin(
     for symptom in intake.symptoms:
         if not len(network.symptoms[symptom].parents):
             raise NotFoundError(
-                f"the rules know no cause of {symptom} at {_a(intake.place.kind)} of this floor"
+                f"the rules know no cause of {symptom} at {one(intake.place.kind)} of this floor"
             )
     inspection = Inspection(rules, intake, network, (), budget)
     for step in steps:
@@ -363,7 +363,3 @@ def _kinds(rules: Rules, intake: Intake) -> set[str]:
         )
     at_any = (bool(kinds & {*rules.symptoms[s].shows_at}) for s in intake.symptoms)
     return kinds if all(at_any) else set()
-
-
-def _a(word: str) -> str:
-    return f"an {word}" if word[0] in "aeiou" else f"a {word}"

@@ -8,6 +8,7 @@ from diagnose.errors import Problem
 from diagnose.rulebook.applies import apart
 from diagnose.rulebook.cases import Case
 from diagnose.rulebook.model import AnswerRule, Applies, Question, Rules
+from diagnose.text import one
 
 MOST_EITHER_OR = 4
 """Causes of an either-or question; beyond them the engine's exact sum grows too large."""
@@ -107,7 +108,7 @@ def place_never_met(rules: Rules, cases: Sequence[Case]) -> Iterator[Problem]:
         shown = rules.symptoms[link.symptom].shows_at
         for place in link.shows_at:
             if place not in shown:
-                text = f"link {link.id} holds at {_a(place)}, where {link.symptom} never shows"
+                text = f"link {link.id} holds at {one(place)}, where {link.symptom} never shows"
                 yield Problem(link.at, text, "it shows at: " + ", ".join(shown))
         places.setdefault(link.cause, set()).update(link.shows_at or shown)
     brought: dict[str, set[str]] = {}
@@ -120,14 +121,8 @@ def place_never_met(rules: Rules, cases: Sequence[Case]) -> Iterator[Problem]:
         met = {place for cause in causes for place in places.get(cause, ())}
         for place in question.asks_at:
             if met and place not in met and place != "job":
-                text = (
-                    f"question {question.id} is asked at {_a(place)}, where none of its causes acts"
-                )
+                text = f"question {question.id} is asked at {one(place)}, where none of its causes acts"
                 yield Problem(question.at, text, "they act at: " + ", ".join(sorted(met)))
-
-
-def _a(word: str) -> str:
-    return f"an {word}" if word[0] in "aeiou" else f"a {word}"
 
 
 def _causes(question: Question) -> set[str]:

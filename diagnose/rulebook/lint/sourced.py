@@ -9,6 +9,7 @@ from diagnose.rulebook.cases import Case
 from diagnose.rulebook.fields import near
 from diagnose.rulebook.lint.items import called, cites, items
 from diagnose.rulebook.model import Rules
+from diagnose.text import one
 
 
 def missing_source(rules: Rules, cases: Sequence[Case]) -> Iterator[Problem]:
@@ -25,7 +26,7 @@ def support_that_is_none(rules: Rules, cases: Sequence[Case]) -> Iterator[Proble
         source = rules.sources.get(cite.source)
         if source is None:
             continue
-        name = called(kind, item) if hasattr(item, "id") else f"a value of a {kind.word}"
+        name = called(kind, item) if hasattr(item, "id") else f"a value of {one(kind.word)}"
         if source.kind == "non-source" and cite.support != "none":
             text = f"{name} says that {cite.source} is {cite.support}, but it is no source"
             yield Problem(item.at, text, "write support: none")
