@@ -25,6 +25,7 @@ MOST_BYTES = 2_000_000
 MOST_EVENTS = 200_000
 DEEPEST = 40
 MOST_PROBLEMS = 50
+MOST_NAMED = 8
 
 Kind: TypeAlias = Literal["map", "list", "text"]
 Entry: TypeAlias = "tuple[str, int, Node]"
@@ -165,6 +166,8 @@ class _Builder:
         self.open: list[Node] = []
         self.keys: list[Entry | None] = []  # the key that waits for its value
         self.seen: list[dict[str, int]] = []
+        self.twice: list[list[str]] = []
+        self.first_twice: list[int] = []  # number of the problem that names them
         self.root: Node | None = None
         self.documents = 0
 
@@ -198,7 +201,8 @@ class _Builder:
             self._check(event)
             return self._start(event)
         elif isinstance(event, yaml.MappingEndEvent | yaml.SequenceEndEvent):
-            self.open.pop(), self.keys.pop(), self.seen.pop()
+            for stack in (self.open, self.keys, self.seen, self.twice, self.first_twice):
+                stack.pop()
         elif isinstance(event, yaml.AliasEvent):
             self._problem(_line(event), f"uses the alias *{event.anchor}", "write it out in full")
             self._add(Node("text", _line(event), self.file, f"*{event.anchor}", True), False)
@@ -230,6 +234,8 @@ class _Builder:
         self.open.append(node)
         self.keys.append(None)
         self.seen.append({})
+        self.twice.append([])
+        self.first_twice.append(0)
         return True
 
     def _add(self, node: Node, blank: bool) -> None:
@@ -252,11 +258,26 @@ class _Builder:
         elif not key:
             self._problem(node.line, "a key is empty", "write the key before the colon")
         elif key in self.seen[-1]:
-            first = self.seen[-1][key]
-            hint = f"it stands on line {first} already; keep one of them"
-            self._problem(node.line, f"the key {key} is given twice", hint)
+            self._twice(key, node.line)
         self.seen[-1].setdefault(key, node.line)
         self.keys[-1] = (key, node.line, node)
+
+    def _twice(self, key: str, line: int) -> None:
+        """Note a key that its map has already; several of one map are one problem."""
+        first = self.seen[-1][key]
+        found = self.twice[-1]
+        found.append(key)
+        if not found[1:]:
+            hint = f"it stands on line {first} already; keep one of them"
+            self.first_twice[-1] = len(self.problems)
+            self._problem(line, f"the key {key} is given twice", hint)
+            return
+        keys = ", ".join(found[:MOST_NAMED]) + (" and more" if found[MOST_NAMED:] else "")
+        hint = "they stand before already; if a new item begins here, put a dash and a blank first"
+        number = self.first_twice[-1]
+        self.problems[number] = Problem(
+            self.problems[number].at, f"the keys {keys} are given twice", hint
+        )
 
     def _problem(self, line: int, text: str, hint: str = "") -> None:
         self.problems.append(Problem(Position(self.file, line), text, hint))
