@@ -24,8 +24,8 @@ from diagnose.store.merge import texts_of
 from diagnose.store.parse import parse
 
 PHOTO = b"\xff\xd8\xff invented photo"
-MUTATIONS = 1_000
-"""In the suite; 20 000 were tried when this was written."""
+MUTATED = pytest.mark.parametrize("trials", [1_000, pytest.param(20_000, marks=pytest.mark.bench)])
+"""How many bundles are spoilt; the long form is run apart (see tests/bench/README.md)."""
 
 
 @pytest.fixture
@@ -224,20 +224,21 @@ def mutate(chance: random.Random, raw: bytes) -> bytes:
     return bytes(data)
 
 
+@MUTATED
 def test_mutated_bundles_raise_no_error_but_ours(
-    sent: Path, other: Casebook, tmp_path: Path
+    sent: Path, other: Casebook, tmp_path: Path, trials: int
 ) -> None:
     chance = random.Random(6)
     raw = sent.read_bytes()
     refused = 0
-    for _ in range(MUTATIONS):
+    for _ in range(trials):
         mutated = tmp_path / "mutated.bundle"
         mutated.write_bytes(mutate(chance, raw))
         try:
             take_in(other, mutated)
         except DiagnoseError:
             refused += 1
-    assert refused > MUTATIONS // 2
+    assert refused > trials // 2
     assert set(texts_of(other)) <= set(lines_of(sent))
     assert other.verify().sound
 
@@ -247,12 +248,13 @@ def lines_of(path: Path) -> tuple[str, ...]:
         return lines.read(archive.read(JOURNAL), "x").entries
 
 
+@MUTATED
 def test_mutated_entries_that_are_sealed_anew_raise_no_error_but_ours(
-    sent: Path, other: Casebook, tmp_path: Path
+    sent: Path, other: Casebook, tmp_path: Path, trials: int
 ) -> None:
     chance = random.Random(7)
     good = lines_of(sent)
-    for _ in range(MUTATIONS):
+    for _ in range(trials):
         texts = [mutate(chance, text.encode()).decode("utf-8", "replace") for text in good]
         hostile = tmp_path / "hostile.bundle"
         with zipfile.ZipFile(hostile, "w") as archive:

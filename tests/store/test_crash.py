@@ -16,8 +16,8 @@ from diagnose.store.journal import Casebook
 
 LOGS = 150
 """Logs cut, and logs with one flipped bit."""
-KILLS = 20
-"""In the suite; 150 were tried by hand when this was written."""
+MANY = pytest.mark.bench
+"""Marks the long form of a test, which is run apart (see tests/bench/README.md)."""
 
 WRITER = """
 import sys
@@ -37,10 +37,13 @@ def writer(path: Path, name: str, count: int) -> subprocess.Popen[str]:
     return subprocess.Popen(command, stdout=subprocess.PIPE, text=True)
 
 
-def test_a_killed_writer_loses_nothing_it_acknowledged(file_casebook: Casebook, path: Path) -> None:
+@pytest.mark.parametrize("kills", [20, pytest.param(150, marks=MANY)])
+def test_a_killed_writer_loses_nothing_it_acknowledged(
+    file_casebook: Casebook, path: Path, kills: int
+) -> None:
     chance = random.Random(19)
     acknowledged: list[str] = []
-    for number in range(KILLS):
+    for number in range(kills):
         process = writer(path, f"w{number}", 1_000_000)
         assert process.stdout is not None
         acknowledged.append(process.stdout.readline())
@@ -49,7 +52,7 @@ def test_a_killed_writer_loses_nothing_it_acknowledged(file_casebook: Casebook, 
         acknowledged += [line for line in process.stdout if line.endswith("\n")]
         process.wait()
     stored = {f"{entry.device} {entry.seq} {entry.hash}\n" for entry in file_casebook.entries()}
-    assert len(acknowledged) > KILLS
+    assert len(acknowledged) > kills
     assert set(acknowledged) <= stored
     report = file_casebook.verify()
     assert report.flaws == ()
