@@ -86,7 +86,7 @@ def write_all(made: Report, files: list[Path]) -> None:
         A file cannot be written.
     """
     from diagnose.cli.screen import Screen
-    from diagnose.reports.report import report_writer
+    from diagnose.reports.forms import report_writer
 
     writers = [(file, report_writer(file.suffix)) for file in files]
     screen = Screen()

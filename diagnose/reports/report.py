@@ -1,13 +1,12 @@
-"""One report value, and the four forms that are written from it."""
+"""One report value, and the same as JSON."""
 
 from __future__ import annotations
 
 import json
-from collections.abc import Callable, Mapping
+from collections.abc import Mapping
 from dataclasses import dataclass, fields
 from typing import Any
 
-from diagnose.errors import NotFoundError
 from diagnose.reports.blocks import Block, PictureBlock
 
 FORMAT = 1
@@ -42,30 +41,3 @@ def _plain_block(block: Block) -> dict[str, Any]:
     for drawn in ("svg", "text") if isinstance(block, PictureBlock) else ():
         values.pop(drawn)
     return {"block": type(block).__name__.removesuffix("Block").lower(), **values}
-
-
-def report_writer(ending: str) -> Callable[[Report], bytes]:
-    """Return what writes a report to a file of that ending, such as `.html`.
-
-    Raises
-    ------
-    NotFoundError
-        No form of report has that ending.
-    """
-    from diagnose.reports.html import html_page
-    from diagnose.reports.markdown import markdown
-    from diagnose.reports.typst_pdf import pdf_bytes
-
-    writers: dict[str, Callable[[Report], bytes]] = {
-        ".html": lambda report: html_page(report).encode(),
-        ".pdf": pdf_bytes,
-        ".md": lambda report: markdown(report.blocks).encode(),
-        ".json": lambda report: report_json(report).encode(),
-    }
-    found = writers.get(ending.lower())
-    if found is None:
-        raise NotFoundError(
-            f"a report ends in {', '.join(writers)}; {ending or 'no ending'} is none of them",
-            tuple(writers),
-        )
-    return found

@@ -15,9 +15,10 @@ import pytest
 
 from diagnose.errors import DiagnoseError, NotFoundError
 from diagnose.reports.blocks import Heading, Item, Paragraph, Steps, TableBlock
+from diagnose.reports.forms import report_writer
 from diagnose.reports.html import POLICY, html_page
 from diagnose.reports.markdown import markdown
-from diagnose.reports.report import Report, report_writer
+from diagnose.reports.report import Report
 from diagnose.reports.typst_pdf import pdf_bytes
 
 
