@@ -21,6 +21,7 @@ site:
   asbestos_survey:           # none, clear, found, not-known
 contract:
   codes:                     # codes the contract names, such as [cri-104-2015]
+  approved_sample:           # number of the sample the goods were approved by, or where it is kept
 product:
   pile:                      # loop, cut, cut-and-loop, flat
   construction:              # tufted, woven, needled, bonded

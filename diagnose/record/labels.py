@@ -31,6 +31,7 @@ PART_WORDS: Mapping[str, str] = {
 LABELS: Mapping[str, str] = {
     "contract.ordered": "what was ordered",
     "contract.ordered_on": "day of the order",
+    "contract.approved_sample": "sample the goods were approved by",
     "contract.notice_given_at": "written notice to the client",
     "contract.objection": "written objection of the fitter",
     "product.pile_mass_g_m2": "mass of the pile",

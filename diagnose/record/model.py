@@ -50,6 +50,8 @@ class Contract:
     ordered: str | None = None
     ordered_on: date | None = None
     seam_plan_agreed_on: date | None = None
+    approved_sample: str | None = None
+    """Sample that the goods were approved by: its number, or where it is kept."""
     notice_given_at: datetime | None = None
     objection: str | None = None
     """Written objection of the fitter, in its own words."""

@@ -54,8 +54,7 @@ def _floor(job: Job) -> Section:
     facts = Facts(job)
     facts.named("Product", "product.name").named("Its data sheet", "product.data_sheet")
     facts.add("product.use_class", "product.castor_rated")
-    # The record has no field for it yet; the pack says so rather than pass over it.
-    facts.say("Approved sample", "")
+    facts.named("Approved sample", "contract.approved_sample")
     seen = [roll.id for roll in job.rolls.values() if roll.inspected]
     facts.say("Rolls inspected before cutting", listed(seen))
     facts.say("Method of fixing", job.method or job.product.method or "")
