@@ -6,10 +6,11 @@ from collections.abc import Iterable, Iterator
 from typing import TYPE_CHECKING
 
 from diagnose.errors import StoreError
-from diagnose.store import chain, people, project
+from diagnose.store import chain, people, project, sql
 from diagnose.store.chain import Flaw, Head, Row
-from diagnose.store.engine import all_rows
-from diagnose.store.entry import Entry
+from diagnose.store.engine import RowOf, all_rows
+from diagnose.store.entry import Entry, EntryError
+from diagnose.store.parse import parse
 from diagnose.store.proof import prove
 
 if TYPE_CHECKING:
@@ -34,6 +35,7 @@ def audit(casebook: Casebook, heads: Iterable[Head]) -> Report:
             table = casebook.heads()
             flaws = chain.verify(rows(), (*table, *heads), _beside)
             forks = casebook.quarantine()
+            aside = tuple(_aside(casebook.engine.rows(sql.ALL_QUARANTINE)))
             spoilt = [person for person in people.everyone(casebook) if not person.sound]
     except StoreError as error:
         if not damage:
@@ -47,7 +49,19 @@ def audit(casebook: Casebook, heads: Iterable[Head]) -> Report:
         Flaw("edited", "", 0, f"the personal text behind {person.mark[:23]} was changed")
         for person in spoilt
     )
-    return Report(counted, table, (*flaws, *forked, *named), len(forks), damage)
+    return Report(counted, table, (*flaws, *forked, *aside, *named), len(forks), damage)
+
+
+def _aside(rows: Iterable[RowOf]) -> Iterator[Flaw]:
+    """Return a flaw for each entry in quarantine that is not as it was put there."""
+    for device, seq, hashed, text in rows:
+        try:
+            entry = parse(str(text))
+        except EntryError:
+            entry = None
+        if entry is None or (entry.device, entry.seq, entry.hash) != (device, seq, hashed):
+            sentence = f"entry {seq} of {device}, kept in quarantine, was edited after it was kept"
+            yield Flaw("edited-aside", str(device), int(seq), sentence)
 
 
 def _beside(row: Row, entry: Entry) -> str:

@@ -95,9 +95,14 @@ def export(
     """
     if to.exists():
         raise StoreError(f"{to} is there already; a bundle is never written over a file")
-    have = {head.device: head.seq for head in since}
     with casebook.reading():
+        aside = casebook.quarantine()
+        have = {head.device: head.seq for head in since if not _names_one(head, aside)}
         texts = [text for text in texts_of(casebook) if _newer(text, have)]
+        if have:
+            # The other side can have the entries that stand without those that do not.
+            had = set(texts)
+            texts += [text for *_, text in aside if text not in had]
         persons = people.everyone(casebook) if with_people else ()
     wanted = {found for text in texts for found in _HASH.findall(text)} if have else None
     try:
@@ -109,6 +114,7 @@ def export(
             with archive.open(JOURNAL, "w") as member:
                 for line in lines.write(texts, persons):
                     member.write(line)
+            _check_journal(archive.getinfo(JOURNAL), len(texts) + len(persons) + 2)
             kept, left_out = _write_files(archive, files, wanted) if files else (0, ())
     except BaseException as error:
         to.unlink(missing_ok=True)
@@ -116,6 +122,23 @@ def export(
             raise _unwritable(to, error) from error
         raise
     return Sent(len(texts), kept, left_out)
+
+
+def _names_one(head: Head, aside: Iterable[tuple[str, int, str, str]]) -> bool:
+    """Return whether a head is of a history that does not stand here."""
+    return any(
+        (device, seq) == (head.device, head.seq) and hashed.startswith(head.hash)
+        for device, seq, hashed, _ in aside
+    )
+
+
+def _check_journal(info: zipfile.ZipInfo, count: int) -> None:
+    """Refuse to send entries that nobody would take in."""
+    if info.file_size > LARGEST_JOURNAL or count > lines.MOST_LINES:
+        raise StoreError(
+            f"the entries come to more than a bundle may hold ({LARGEST_JOURNAL} bytes or "
+            f"{lines.MOST_LINES} lines); send only what is newer, or merge the casebook itself"
+        )
 
 
 def _unwritable(to: Path, error: OSError) -> StoreError:

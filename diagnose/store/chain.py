@@ -14,6 +14,7 @@ from dataclasses import dataclass
 from datetime import datetime
 from typing import NamedTuple
 
+from diagnose.store import clock
 from diagnose.store.entry import FIRST_PREV, Entry, EntryError, hash_text, is_canonical
 from diagnose.store.parse import AT, skim
 
@@ -84,7 +85,7 @@ class Flaw:
     """One thing that is wrong with a chain."""
 
     kind: str
-    """edited, broken-link, gap, fork, truncated, contradicted, order; or the warning clock."""
+    """edited, edited-aside, broken-link, gap, fork, truncated, contradicted, order; or the warning clock."""
     device: str
     seq: int
     sentence: str
@@ -141,6 +142,9 @@ class _Check:
             self.before = None
         if not fresh and last is not None and last.seq == row.seq:
             self.flaw("fork", row.device, row.seq, f"{name} exists in two versions")
+            return
+        if row.seq < 1:
+            self.flaw("order", row.device, row.seq, f"{name} has no place: numbers begin with 1")
             return
         read = row.proven or self._read(row, name)
         previous = None if fresh else last
@@ -205,7 +209,7 @@ class _Check:
         before = self.before
         if before is None:
             return
-        if read.lc <= before.lc:
+        if read.lc < before.lc or before.lc == read.lc != clock.LAST:
             self.flaw("order", row.device, row.seq, f"the logical clock of {name} runs backwards")
         if read.at < before.at:
             self.flaw(

@@ -14,6 +14,8 @@ from diagnose.store.entry import LARGEST_COUNTER, LATEST_WALL, EntryError
 
 Stamp = tuple[int, int]
 """Wall milliseconds since 1970 UTC, and counter."""
+LAST: Stamp = (LATEST_WALL, LARGEST_COUNTER)
+"""No stamp is later; who has seen it goes on with it, as the numbers of a chain still count."""
 
 
 def wall_ms(at: datetime) -> int:
@@ -37,6 +39,8 @@ def tick(last: Stamp | None, wall: int) -> Stamp:
         raise EntryError("the clock of this device is far off: no year from 1970 to 2200")
     if last is None or wall > last[0]:
         return (wall, 0)
+    if last >= LAST:
+        return LAST
     if last[1] >= LARGEST_COUNTER:
         return (last[0] + 1, 0)
     return (last[0], last[1] + 1)

@@ -14,7 +14,7 @@ from dataclasses import dataclass
 from itertools import groupby
 
 from diagnose.store import full_text, project, sql
-from diagnose.store.engine import PAGE, Engine, RowOf
+from diagnose.store.engine import BEFORE_ALL, PAGE, Engine, RowOf
 from diagnose.store.entry import Entry
 from diagnose.store.parse import stored
 
@@ -131,7 +131,7 @@ def _groups(engine: Engine, query: str) -> Iterator[tuple[str, list[Entry]]]:
 
 def _pages(engine: Engine, query: str) -> Iterator[list[tuple[str, Entry]]]:
     """Return entries a page at a time, each with the job or case that the query goes by."""
-    last: RowOf = ("", "", 0)
+    last: RowOf = ("", "", BEFORE_ALL)
     while rows := engine.rows(
         query, {"name": last[0], "device": last[1], "seq": last[2], "limit": PAGE}
     ):
@@ -144,11 +144,10 @@ def _table(engine: Engine, table: str) -> Iterator[RowOf]:
     columns = sql.PROJECTIONS[table]
     keys = columns.split(", ")[: sql.KEY_COLUMNS[table]]
     after = ", ".join(f":{key}" for key in keys)
-    query = (
-        f"select {columns} from {table} where ({', '.join(keys)}) > ({after}) "
-        f"order by {', '.join(keys)} limit :limit"
-    )
-    last: list[object] = [0 if key == "seq" else "" for key in keys]
-    while rows := engine.rows(query, {**dict(zip(keys, last, strict=True)), "limit": PAGE}):
+    ordered = f"order by {', '.join(keys)} limit :limit"
+    query = f"select {columns} from {table} where ({', '.join(keys)}) > ({after}) {ordered}"
+    rows = engine.rows(f"select {columns} from {table} {ordered}", {"limit": PAGE})
+    while rows:
         yield from rows
-        last = list(rows[-1][: len(keys)])
+        last = dict(zip(keys, rows[-1][: len(keys)], strict=True))
+        rows = engine.rows(query, {**last, "limit": PAGE})

@@ -13,6 +13,8 @@ from diagnose.store import sql
 Params = Mapping[str, Any]
 RowOf = tuple[Any, ...]
 PAGE = 2_000
+BEFORE_ALL = -(2**63)
+"""Smallest number that a database holds; rows are read from there, whoever put them in."""
 
 
 class Engine(Protocol):
@@ -57,10 +59,17 @@ def all_rows(engine: Engine) -> Iterator[RowOf]:
     A row is device, number, hash, text, previous hash, wall, counter, kind,
     job and case.
     """
-    last: tuple[str, int] = ("", 0)
+    last: tuple[str, int] = ("", BEFORE_ALL)
     while page := engine.rows(sql.ROWS_AFTER, {"device": last[0], "seq": last[1], "limit": PAGE}):
         yield from page
-        newest = (str(page[-1][0]), int(page[-1][1]))
+        newest = (str(page[-1][0]), whole(engine, page[-1][1]))
         if newest <= last:
             raise StoreError(f"{engine.where} is damaged: its entries no longer stand in order")
         last = newest
+
+
+def whole(engine: Engine, value: object) -> int:
+    """Return a stored number; a table that was put together by others may hold anything."""
+    if not isinstance(value, int):
+        raise StoreError(f"{engine.where} is damaged: it holds {value!r:.40} in place of a number")
+    return value

@@ -9,7 +9,7 @@ from __future__ import annotations
 
 APPLICATION_ID = 0x43_50_54_31
 """Marks an SQLite file as a casebook ("CPT1")."""
-SCHEMA_VERSION = 4
+SCHEMA_VERSION = 5
 
 _TABLES = (
     """create table meta (
@@ -172,6 +172,12 @@ _POSTGRES_SET_ASIDE = (
 )
 """An entry may leave the journal for the quarantine only, and only for another history."""
 
+_POSTGRES_PATHS = (
+    "alter function journal_keeps_both() set search_path from current",
+    "alter function journal_set_aside(text, bigint) set search_path from current",
+)
+"""The owner of a casebook runs these; they may find no table that the caller made for itself."""
+
 _WORDS = {
     "sqlite": {
         "integer": "integer",
@@ -199,4 +205,5 @@ def migrations(engine: str) -> tuple[tuple[str, ...], ...]:
         () if engine == "sqlite" else _POSTGRES_FILES,
         tuple(table.format(**words) for table in _SEARCH_TABLES),
         _SQLITE_SET_ASIDE if engine == "sqlite" else _POSTGRES_SET_ASIDE,
+        () if engine == "sqlite" else _POSTGRES_PATHS,
     )

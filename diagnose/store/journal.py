@@ -8,7 +8,7 @@ in; the only chance here is the random name of a new chain.
 from __future__ import annotations
 
 import uuid
-from collections.abc import Iterable, Mapping
+from collections.abc import Callable, Iterable, Mapping
 from contextlib import AbstractContextManager
 from dataclasses import dataclass, replace
 from datetime import datetime
@@ -19,7 +19,7 @@ from typing import TYPE_CHECKING, Any
 from diagnose.errors import StoreError
 from diagnose.store import clock, project, sql
 from diagnose.store.chain import Flaw, Head
-from diagnose.store.engine import Engine
+from diagnose.store.engine import Engine, whole
 from diagnose.store.entry import (
     CHAIN_STARTED,
     FIRST_PREV,
@@ -129,9 +129,16 @@ class Casebook:
         return self.append_many([(kind, body)], at=at)[0]
 
     def append_many(
-        self, items: Iterable[tuple[str, Mapping[str, Any]]], *, at: datetime
+        self,
+        items: Iterable[tuple[str, Mapping[str, Any]]],
+        *,
+        at: datetime,
+        then: Callable[[Iterable[Entry]], None] | None = None,
     ) -> tuple[Entry, ...]:
-        """Add entries in one transaction: all of them or none."""
+        """Add entries in one transaction: all of them or none.
+
+        `then` is what goes with them, in the same transaction.
+        """
         ready = [(kind, tidy_body(body)) for kind, body in items]
         for kind, _ in ready:
             check_kind(kind)
@@ -141,6 +148,8 @@ class Casebook:
             start = self._new_chain()
             added = self._add([*start, *ready], stamp, wall)
             project.entries_added(self.engine, added)
+            if then:
+                then(added)
         if self._token and added:
             newest = added[-1]
             self._token.write(newest.device, newest.seq, newest.hash)
@@ -157,14 +166,23 @@ class Casebook:
             self._new_device()
             return []
         reason = self._token.objection(device, self._hash_at) if self._token else ""
-        if not reason and self.engine.rows(sql.HAS_TWO_HISTORIES, {"device": device}):
+        heads = self.engine.rows(sql.GET_HEAD, {"device": device})
+        if not reason and heads and self._written_elsewhere(device, str(heads[0][1])):
             # Another copy goes on with this chain as well; a third history helps nobody.
             reason = "two-histories"
-        heads = self.engine.rows(sql.GET_HEAD, {"device": device}) if reason else []
-        if not heads:
+        if not (reason and heads):
             return []
         self._new_device()
         return [(CHAIN_STARTED, {"old": [device, heads[0][0], heads[0][1]], "reason": reason})]
+
+    def _written_elsewhere(self, device: str, newest: str) -> bool:
+        """Return whether entries of the own chain came from another copy of this casebook."""
+        if self.engine.rows(sql.HAS_TWO_HISTORIES, {"device": device}):
+            return True
+        came_in = self.engine.rows(sql.GET_META, {"name": sql.OWN_CAME_IN})
+        noted = bool(came_in) and str(came_in[0][0]) == device
+        # After a backup was restored, what comes in again is what this copy itself wrote.
+        return noted and not (self._token and self._token.names(device, newest))
 
     def _new_device(self) -> None:
         self.engine.run(sql.SET_META, {"name": "device", "value": str(uuid.uuid4())})
@@ -225,7 +243,7 @@ class Casebook:
     def heads(self) -> tuple[Head, ...]:
         """Return the newest entry of every chain, to be printed or sent."""
         return tuple(
-            Head(str(row[0]), int(row[1]), str(row[2]), "table")
+            Head(str(row[0]), whole(self.engine, row[1]), str(row[2]), "table")
             for row in self.engine.rows(sql.GET_HEADS)
         )
 
@@ -237,7 +255,7 @@ class Casebook:
     def quarantine(self) -> tuple[tuple[str, int, str, str], ...]:
         """Return entries that contradict a stored one: device, number, hash, text."""
         return tuple(
-            (str(row[0]), int(row[1]), str(row[2]), str(row[3]))
+            (str(row[0]), whole(self.engine, row[1]), str(row[2]), str(row[3]))
             for row in self.engine.rows(sql.GET_QUARANTINE)
         )
 

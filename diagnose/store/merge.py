@@ -15,7 +15,7 @@ from dataclasses import dataclass, field
 from datetime import datetime, timedelta
 
 from diagnose.store import clock, people, project, sql
-from diagnose.store.engine import Engine, all_rows
+from diagnose.store.engine import Engine, RowOf, all_rows
 from diagnose.store.entry import FIRST_PREV, Entry, EntryError
 from diagnose.store.fork import Link, Order, standing
 from diagnose.store.journal import Casebook
@@ -88,7 +88,8 @@ def merge(
 
 def copy_into(source: Casebook, target: Casebook) -> Merged:
     """Copy a whole casebook into another, which may be on a server."""
-    return merge(target, texts_of(source), persons=people.everyone(source))
+    with source.reading():
+        return merge(target, texts_of(source), persons=people.everyone(source))
 
 
 def _read(texts: Iterable[str]) -> tuple[list[tuple[Entry, str]], list[str]]:
@@ -219,17 +220,32 @@ def _make(engine: Engine, change: _Change) -> None:
         ],
     )
     aside = [{"device": device, "seq": link.seq} for device, link in reversed(change.aside)]
+    astray = engine.rows(sql.GET_HEADS_ASTRAY) if aside else []
     for one in aside:
         for statement in sql.SET_ASIDE[engine.name]:
             engine.run(statement, one)
     engine.run_many(sql.ADD_ENTRY, [project.row_of(entry, text) for entry, text, _ in change.added])
     entries = [entry for entry, *_ in change.added]
+    own = engine.rows(sql.GET_META, {"name": "device"})
+    if own and any(entry.device == own[0][0] for entry in entries):
+        engine.run(sql.SET_META, {"name": sql.OWN_CAME_IN, "value": str(own[0][0])})
     if aside:
         project.rebuild(engine)
+        _keep_astray(engine, astray)
     else:
         project.heads_of(engine, entries)
         project.entries_added(engine, entries)
     people.drop_forgotten(engine, [*entries, *(entry for entry, _ in change.forked)])
+
+
+def _keep_astray(engine: Engine, heads: Iterable[RowOf]) -> None:
+    """Put heads back that name a missing entry: they are the trace of a chain that was cut."""
+    for device, seq, hashed, wall, counter in heads:
+        head = {"device": device, "seq": seq, "hash": hashed, "wall": wall, "counter": counter}
+        here = engine.rows(sql.HASH_AT, {"device": device, "seq": seq})
+        if not here or here[0][0] != hashed:
+            engine.run(sql.SET_HEAD, head)
+            engine.run(sql.SET_HEAD_ASTRAY, head)
 
 
 def _warnings(entries: Iterable[Entry], now: datetime | None) -> tuple[str, ...]:

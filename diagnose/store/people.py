@@ -16,7 +16,7 @@ from collections.abc import Iterable
 from dataclasses import dataclass
 from datetime import datetime
 
-from diagnose.errors import NotFoundError
+from diagnose.errors import NotFoundError, StoreError
 from diagnose.store import sql
 from diagnose.store.engine import Engine
 from diagnose.store.entry import Entry
@@ -41,12 +41,17 @@ class Person:
 
     @property
     def sound(self) -> bool:
-        """True when the mark is that of salt and text."""
+        """True when the mark is that of salt and text, and a database can hold the text."""
         return (
-            len(self.value) <= LONGEST
+            _can_be_kept(self.value)
             and _SALT.fullmatch(self.salt) is not None
             and self.mark == mark_for(self.salt, self.value)
         )
+
+
+def _can_be_kept(value: str) -> bool:
+    """Return whether every database holds a text: no NUL, no half of a character."""
+    return "\0" not in value and not any("\ud800" <= char <= "\udfff" for char in value)
 
 
 def mark_for(salt: str, value: str) -> str:
@@ -59,8 +64,19 @@ def remember(casebook: Casebook, value: str) -> str:
     """Keep a personal text and return the mark to put into an entry.
 
     The same text gets the same mark as long as it is remembered.
+
+    Raises
+    ------
+    StoreError
+        When the text is too long, or holds what no text should.
     """
     value = unicodedata.normalize("NFC", value)
+    if len(value) > LONGEST:
+        raise StoreError(
+            f"a name or address of {len(value)} letters is too long; at most {LONGEST} are kept"
+        )
+    if not _can_be_kept(value):
+        raise StoreError(f"the name or address {value!a:.60} holds a sign that no text has")
     with casebook.engine.writing():
         found = casebook.engine.rows(sql.MARKS_OF_VALUE, {"value": value})
         if found:
@@ -101,7 +117,8 @@ def uses(casebook: Casebook) -> dict[str, tuple[str, ...]]:
 
 def everyone(casebook: Casebook) -> tuple[Person, ...]:
     """Return every personal text that is still kept."""
-    return tuple(Person(*row) for row in casebook.engine.rows(sql.GET_PEOPLE))
+    rows = casebook.engine.rows(sql.GET_PEOPLE)
+    return tuple(Person(str(mark), str(salt), str(value)) for mark, salt, value in rows)
 
 
 def forget(casebook: Casebook, value: str, *, at: datetime, reason: str = "") -> int:
@@ -115,15 +132,19 @@ def forget(casebook: Casebook, value: str, *, at: datetime, reason: str = "") ->
     ------
     NotFoundError
         When the text is not kept here.
+    StoreError
+        When it was deleted, but a log of the database still holds it.
     """
     value = unicodedata.normalize("NFC", value)
     found = casebook.engine.rows(sql.MARKS_OF_VALUE, {"value": value})
     marks = [str(row[0]) for row in found]
     if not marks:
         raise NotFoundError("that text is not among the personal data of this casebook")
-    casebook.append(FORGOTTEN_KIND, {"marks": marks, "reason": reason}, at=at)
-    with casebook.engine.writing():
-        casebook.engine.run_many(sql.FORGET_PERSON, [{"mark": mark} for mark in marks])
+    casebook.append_many(
+        [(FORGOTTEN_KIND, {"marks": marks, "reason": reason})],
+        at=at,
+        then=lambda added: drop_forgotten(casebook.engine, added),
+    )
     casebook.engine.scrub()
     return len(marks)
 

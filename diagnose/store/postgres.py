@@ -92,6 +92,8 @@ class PostgresEngine:
             self._db: Any = psycopg.connect(
                 dsn, autocommit=True, connect_timeout=max(1, int(wait)), application_name="casebook"
             )
+            # Under a stricter one, a writer that waited would not see what it waited for.
+            self._db.isolation_level = psycopg.IsolationLevel.READ_COMMITTED
         info = self._db.info
         self.where = f"the shared casebook {info.dbname} at {info.host}:{info.port}"
         try:
@@ -129,7 +131,8 @@ class PostgresEngine:
         All in one question: each goes to the server and back, on a slow line too.
         """
         ready = (
-            f"set search_path to {self.schema}, pg_catalog; "
+            # Named last, a table that an account makes for itself never stands for one of these.
+            f"set search_path to {self.schema}, pg_catalog, pg_temp; "
             f"set lock_timeout to '{int(self.wait * 1000)}ms'"
         )
         try:

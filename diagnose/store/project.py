@@ -56,12 +56,19 @@ def id_in(body: Mapping[str, Any], name: str) -> str | None:
 def mark_of(text: str) -> str:
     """Return the form in which a batch or lot is looked up: case and spaces set aside.
 
+    It is cut where a server's index could not hold it.
+
     Examples
     --------
     >>> mark_of(" b  0417 ")
     'B 0417'
     """
-    return " ".join(unicodedata.normalize("NFKC", text).upper().split())
+    return " ".join(unicodedata.normalize("NFKC", _shown(text)).upper().split())[:LONGEST_ID]
+
+
+def _shown(text: str) -> str:
+    """Return a text as every database can hold it: in place of a NUL stands the sign for one."""
+    return text.replace("\0", "\N{SYMBOL FOR NULL}")
 
 
 def row_of(entry: Entry, text: str) -> dict[str, Any]:
@@ -226,7 +233,8 @@ def job_rows(
 ) -> tuple[dict[str, str | None], list[dict[str, str]]]:
     """Return the row of a job for the list of jobs, and its rows for the list of marks."""
     values = fold_values(entries).values
-    head = {"job": job, **{name: values.get(path) for name, path in _JOB_HEAD.items()}}
+    listed = {name: values.get(path) for name, path in _JOB_HEAD.items()}
+    head = {"job": job, **{name: text and _shown(text) for name, text in listed.items()}}
     marks = [
         {"job": job, "path": path, "mark": mark_of(value)}
         for path, value in values.items()
@@ -248,9 +256,9 @@ def case_row(case: str, entries: Iterable[Entry]) -> dict[str, str | None] | Non
         return None
     return {
         "case_id": case,
-        "job": folded.job,
+        "job": columns_of(folded.complaint).job,
         "status": folded.status,
-        "symptoms": " ".join(folded.symptoms),
-        "place": folded.place,
+        "symptoms": _shown(" ".join(folded.symptoms)),
+        "place": folded.place and _shown(folded.place),
         "opened_at": folded.opened_at,
     }

@@ -11,6 +11,9 @@ GET_META = "select value from meta where name = :name"
 SET_META = """insert into meta (name, value) values (:name, :value)
     on conflict (name) do update set value = excluded.value"""
 
+OWN_CAME_IN = "own_came_in"
+"""Name in `meta`: the own chain, once entries of it came in by a merge."""
+
 ADD_ENTRY = """insert into entries
     (device, seq, hash, prev, wall, counter, kind, job, case_id, text)
     values (:device, :seq, :hash, :prev, :wall, :counter, :kind, :job, :case_id, :text)"""
@@ -76,6 +79,13 @@ SET_HEAD = """insert into heads (device, seq, hash, wall, counter)
     where excluded.seq > heads.seq"""
 HEADS_ASTRAY = """select 1 from heads h where not exists (select 1 from entries e
     where e.device = h.device and e.seq = h.seq and e.hash = h.hash) limit 1"""
+GET_HEADS_ASTRAY = """select device, seq, hash, wall, counter from heads h
+    where not exists (select 1 from entries e
+        where e.device = h.device and e.seq = h.seq and e.hash = h.hash)
+    and not exists (select 1 from quarantine q
+        where q.device = h.device and q.seq = h.seq and q.hash = h.hash)"""
+SET_HEAD_ASTRAY = """update heads set seq = :seq, hash = :hash, wall = :wall, counter = :counter
+    where device = :device and seq <= :seq"""
 LATEST_STAMP = "select wall, counter from heads order by wall desc, counter desc limit 1"
 NOT_CITED = """select heads.device, heads.seq, heads.hash from heads
     left join cited on cited.other = heads.device and cited.device = :device
@@ -91,6 +101,7 @@ GET_QUARANTINE = """select q.device, q.seq, q.hash, q.text from quarantine q
     where not exists (select 1 from entries e
         where e.device = q.device and e.seq = q.seq and e.hash = q.hash)
     order by q.device, q.seq, q.hash"""
+ALL_QUARANTINE = "select device, seq, hash, text from quarantine order by device, seq, hash"
 HAS_TWO_HISTORIES = """select 1 from quarantine q where q.device = :device
     and not exists (select 1 from entries e
         where e.device = q.device and e.seq = q.seq and e.hash = q.hash) limit 1"""

@@ -68,8 +68,10 @@ class SqliteEngine:
         tables = db.execute("select count(*) from sqlite_schema").fetchone()[0]
         marked = db.execute("pragma application_id").fetchone()[0]
         version = db.execute("pragma user_version").fetchone()[0]
+        views = db.execute("select count(*) from sqlite_schema where type = 'view'").fetchone()[0]
         db.execute("rollback")
-        if marked != forms.APPLICATION_ID and (tables or marked):
+        # What looks like a table but is a query could go on for ever.
+        if views or (marked != forms.APPLICATION_ID and (tables or marked)):
             raise StoreError(f"{self.where} is a database, but not a casebook")
         if not tables and not create:
             raise StoreError(f"{self.where} is an empty file, not a casebook")
@@ -206,7 +208,12 @@ class SqliteEngine:
     def scrub(self) -> None:
         """Empty the write-ahead log; deleted bytes in the file are overwritten already."""
         with self._plain_words():
-            self._db.execute("pragma wal_checkpoint(truncate)").fetchall()
+            held = self._db.execute("pragma wal_checkpoint(truncate)").fetchone()[0]
+        if held:
+            raise StoreError(
+                f"it was removed from {self.where}, but the log beside it still holds it, as "
+                "another program has the casebook open; close all of them: the last empties the log"
+            )
 
     def close(self) -> None:
         """Close the connection."""

@@ -40,6 +40,11 @@ class Token:
             return "copied"
         return "" if hash_at(device, seq) == hashed else "restored-backup"
 
+    def names(self, device: str, hashed: str) -> bool:
+        """Return whether an entry is the newest that was written here."""
+        kept = self._read()
+        return kept is not None and (kept[0], kept[2]) == (device, hashed)
+
     def _read(self) -> tuple[str, int, str] | None:
         try:
             with self.path.open("rb") as file:

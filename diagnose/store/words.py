@@ -14,7 +14,7 @@ from collections.abc import Iterator
 from functools import lru_cache
 from typing import Any, NamedTuple
 
-from diagnose.store.entry import Entry
+from diagnose.store.entry import DEEPEST, Entry
 
 LONGEST_WORD = 60
 """Letters of a word that count; what follows is left out on both sides."""
@@ -149,4 +149,22 @@ def _document(text: str) -> Any:
         found = json.loads(text)
     except (ValueError, RecursionError):
         return None
-    return found if isinstance(found, dict | list) else None
+    return found if isinstance(found, dict | list) and not _too_deep(found) else None
+
+
+def _too_deep(value: Any) -> bool:
+    """Return whether a document is nested deeper than any that this program writes.
+
+    Where it ends must not hang on how deep this machine's Python can go.
+    """
+    level = [value]
+    for _ in range(DEEPEST):
+        level = [
+            inner
+            for each in level
+            for inner in (each.values() if isinstance(each, dict) else each)
+            if isinstance(inner, dict | list)
+        ]
+        if not level:
+            return False
+    return True

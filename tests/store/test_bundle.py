@@ -9,6 +9,7 @@ import random
 import stat
 import zipfile
 from collections.abc import Callable
+from dataclasses import replace
 from datetime import datetime, timedelta
 from pathlib import Path
 
@@ -18,9 +19,10 @@ from diagnose.errors import DiagnoseError, InputError, NotFoundError, StoreError
 from diagnose.store import bundle, lines
 from diagnose.store.attachments import FolderFiles
 from diagnose.store.bundle import JOURNAL, export, take_in
+from diagnose.store.entry import canonical
 from diagnose.store.jobs import import_changes, set_value, values_of
 from diagnose.store.journal import Casebook
-from diagnose.store.merge import texts_of
+from diagnose.store.merge import merge, texts_of
 from diagnose.store.parse import parse
 
 PHOTO = b"\xff\xd8\xff invented photo"
@@ -73,6 +75,33 @@ def test_a_bundle_can_hold_only_what_is_newer(
     assert export(file_casebook, tmp_path / "newer.bundle", since=other.heads()).entries == 1
     assert take_in(other, tmp_path / "newer.bundle").merged.added == 1
     assert other.verify().sound
+
+
+@pytest.mark.parametrize("it_stands", [True, False])
+def test_what_is_newer_goes_with_what_was_set_aside(
+    sent: Path, other: Casebook, tmp_path: Path, file_casebook: Casebook, it_stands: bool
+) -> None:
+    take_in(other, sent)
+    first = parse(next(iter(texts_of(file_casebook))))
+    histories = (
+        canonical(replace(first, body={"job": "larch", "note": f"another {number}"})).decode()
+        for number in range(1_000)
+    )
+    wanted = next(text for text in histories if (parse(text).hash < first.hash) == it_stands)
+    assert merge(file_casebook, [wanted]).forks
+    export(file_casebook, tmp_path / "newer.bundle", since=other.heads())
+    assert take_in(other, tmp_path / "newer.bundle").merged.forks
+    assert list(texts_of(other)) == list(texts_of(file_casebook))
+
+
+def test_a_bundle_that_nobody_would_take_in_is_not_written(
+    file_casebook: Casebook, tmp_path: Path, now: datetime, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    set_value(file_casebook, "larch", "title", "L", said_by="AB", at=now)
+    monkeypatch.setattr(bundle, "LARGEST_JOURNAL", 200)
+    with pytest.raises(StoreError, match="more than a bundle may hold \\(200 bytes"):
+        export(file_casebook, tmp_path / "large.bundle")
+    assert not (tmp_path / "large.bundle").exists()
 
 
 def test_a_bundle_can_leave_the_names_out(

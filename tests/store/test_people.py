@@ -8,7 +8,7 @@ from pathlib import Path
 
 import pytest
 
-from diagnose.errors import NotFoundError
+from diagnose.errors import NotFoundError, StoreError
 from diagnose.store import people
 from diagnose.store.jobs import correct, history_of, import_changes, set_value, values_of
 from diagnose.store.journal import Casebook
@@ -53,6 +53,35 @@ def test_no_byte_of_it_is_left_in_the_file(
     people.forget(file_casebook, NAME, at=now)
     for file in path.parent.glob("casebook.db*"):
         assert NAME.encode() not in file.read_bytes(), file
+
+
+def test_a_log_that_still_holds_it_is_told(
+    file_casebook: Casebook, path: Path, now: datetime
+) -> None:
+    people.remember(file_casebook, NAME)
+    with Casebook.open(path) as reader, reader.reading():
+        reader.count()
+        file_casebook.engine.run("pragma busy_timeout = 50")
+        with pytest.raises(StoreError, match="the log beside it still holds it"):
+            people.forget(file_casebook, NAME, at=now)
+    assert people.everyone(file_casebook) == ()
+    file_casebook.close()
+    for file in path.parent.glob("casebook.db*"):
+        assert NAME.encode() not in file.read_bytes(), file
+
+
+def test_the_text_and_the_note_that_it_is_forgotten_go_together(
+    casebook: Casebook, now: datetime, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    people.remember(casebook, NAME)
+
+    def broken(*_: object) -> None:
+        raise KeyboardInterrupt
+
+    monkeypatch.setattr(people, "drop_forgotten", broken)
+    with pytest.raises(KeyboardInterrupt):
+        people.forget(casebook, NAME, at=now)
+    assert (casebook.count(), len(people.everyone(casebook))) == (0, 1)
 
 
 def test_forgetting_travels_with_the_next_merge(maker: Maker, now: datetime) -> None:

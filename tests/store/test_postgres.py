@@ -105,7 +105,7 @@ def test_the_journal_on_the_server_cannot_be_changed(server: str, now: datetime)
     dsn, schema = server.split(" ")
     account = f"w_{uuid.uuid4().hex[:12]}"
     with open_shared(dsn, create=True, schema=schema) as casebook:
-        casebook.append("note", {}, at=now)
+        first = casebook.append("note", {}, at=now)
         for statement in ("update entries set kind = 'x'", "delete from entries"):
             with pytest.raises(StoreError, match="append-only"):
                 casebook.engine.run(statement)
@@ -123,11 +123,39 @@ def test_the_journal_on_the_server_cannot_be_changed(server: str, now: datetime)
                     for statement in ("delete from entries", "drop table entries"):
                         with pytest.raises(StoreError, match="may not do that"):
                             writer.engine.run(statement)
+                    assert _destroyed(writer, first.device) == "the journal is append-only"
+                    assert writer.count() == 2
             finally:
                 db.execute(f"drop owned by {account}".encode())
                 db.execute(f"drop role {account}".encode())
         with pytest.raises(StoreError, match="no name for an account"):
             engine.allow_writer("x; drop role y")
+
+
+def _destroyed(writer: Casebook, device: str) -> str:
+    """Try to move an entry into a quarantine of one's own, and return the objection."""
+    engine = writer.engine
+    engine.run(
+        "create temporary table quarantine (device text, seq bigint, hash text, text text, "
+        "primary key (device, seq, hash))"
+    )
+    engine.run("grant all on pg_temp.quarantine to public")
+    engine.run("insert into pg_temp.quarantine values (:device, 1, 'x', 'x')", {"device": device})
+    with pytest.raises(StoreError) as refused:
+        engine.run(sql.SET_ASIDE["postgres"][0], {"device": device, "seq": 1})
+    return str(refused.value).rsplit(": ", 1)[-1]
+
+
+@pytest.mark.shared
+def test_a_server_that_isolates_more_strictly_loses_no_writer(server: str, now: datetime) -> None:
+    dsn, schema = server.split(" ")
+    join = "&" if "?" in dsn else "?"
+    strict = f"{dsn}{join}options=-c%20default_transaction_isolation%3Dserializable"
+    with open_shared(strict, create=True, schema=schema) as casebook:
+        with casebook.engine.writing():
+            assert casebook.engine.rows("show transaction_isolation") == [("read committed",)]
+        with casebook.reading():
+            assert casebook.engine.rows("show transaction_isolation") == [("repeatable read",)]
 
 
 @pytest.mark.shared
