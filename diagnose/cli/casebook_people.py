@@ -90,7 +90,9 @@ def forget(
     """Remove a name, telephone number or address for good; verification still holds.
 
     The entries keep a mark that no longer tells anything. Other devices remove
-    the text at the next merge. Backups and bundles made before still hold it.
+    the text at the next merge; what was written down on one of them and never
+    merged has a mark of its own, and is to be forgotten there. Backups and
+    bundles made before still hold it.
     """
     from diagnose.cli.casebook_words import count, hit_line, hit_where
     from diagnose.cli.screen import Screen
