@@ -12,9 +12,9 @@ from diagnose.cli.where import CASEBOOK_HELP, files_of, open_casebook, read_file
 
 if TYPE_CHECKING:
     from diagnose.cli.screen import Screen
+    from diagnose.store.audit import Report
     from diagnose.store.chain import Head
     from diagnose.store.derived import Difference
-    from diagnose.store.journal import Report
     from diagnose.store.search import Hit
 
 app = typer.Typer(

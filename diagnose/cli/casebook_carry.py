@@ -45,7 +45,8 @@ def backup(
     """
     from diagnose.cli.casebook_words import count, put_heads
     from diagnose.cli.screen import Screen
-    from diagnose.store.attachments import FolderFiles, copy_all, folder_of
+    from diagnose.store.attachments import FolderFiles, folder_of
+    from diagnose.store.files import copy_all
     from diagnose.store.named_files import check_files
 
     target = to / f"casebook-{now():%Y-%m-%d-%H%M%S}.db" if to.is_dir() else to
@@ -169,8 +170,8 @@ def merge(
 
 
 def _merge_one(book: Casebook, file: str, casebook: Path | None) -> tuple[Merged, int]:
-    from diagnose.store.attachments import copy_all
     from diagnose.store.bundle import take_in
+    from diagnose.store.files import copy_all
     from diagnose.store.merge import copy_into
 
     if shared_address(file) is None:
@@ -243,7 +244,7 @@ def serve_from(
     """
     from diagnose.cli.casebook_words import count
     from diagnose.cli.screen import Screen
-    from diagnose.store.attachments import copy_all
+    from diagnose.store.files import copy_all
     from diagnose.store.merge import copy_into
     from diagnose.store.named_files import check_files
     from diagnose.store.postgres import PostgresEngine, open_shared

@@ -99,9 +99,9 @@ def files_folder(given: Path | str | None) -> Path:
 
 def files_of(book: Casebook, given: Path | str | None) -> Files:
     """Return where an open casebook keeps its photos and files; `given` is how it was named."""
-    from diagnose.store import attachments
+    from diagnose.store import files
 
-    return attachments.files_of(book.engine, files_folder(given))
+    return files.files_of(book.engine, files_folder(given))
 
 
 @contextmanager

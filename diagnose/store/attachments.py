@@ -16,12 +16,9 @@ import tempfile
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
 from pathlib import Path
-from typing import TYPE_CHECKING, Protocol
+from typing import Protocol
 
 from diagnose.errors import NotFoundError, StoreError
-
-if TYPE_CHECKING:
-    from diagnose.store.engine import Engine
 
 EXTENSIONS = ("jpg", "png", "webp", "csv", "txt", "pdf")
 LARGEST = 64 * 1024 * 1024
@@ -80,15 +77,6 @@ class Files(Protocol):
         """Return the hashes of sound files on this machine that should be shared but are not."""
 
 
-def files_of(engine: Engine, folder: Path) -> Files:
-    """Return where a casebook keeps its files; `folder` is the one on this machine."""
-    if engine.name == "sqlite":
-        return FolderFiles(folder)
-    from diagnose.store.shared_files import SharedFiles
-
-    return SharedFiles(engine, folder)
-
-
 def folder_of(casebook: Path) -> Path:
     """Return the folder that holds the attachments of a casebook file."""
     return casebook.with_name(casebook.name + ".files")
@@ -109,24 +97,6 @@ def digest_of(data: bytes, extension: str) -> str:
     if len(data) > LARGEST:
         raise StoreError(f"a file of {len(data)} bytes is too large; at most {LARGEST} are kept")
     return hashlib.sha256(data).hexdigest()
-
-
-def copy_all(source: Files, target: Files) -> int:
-    """Copy every sound file that `target` lacks; return how many.
-
-    A spoilt one stays where it is; `spoilt` names it.
-    """
-    fresh = 0
-    for digest, extension in source.kinds().items():
-        if target.holds(digest):
-            continue
-        try:
-            data = source.read(digest)
-        except SpoiltError:
-            continue
-        target.keep(data, extension)
-        fresh += 1
-    return fresh
 
 
 class FolderFiles:

@@ -3,40 +3,67 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Iterator
-from typing import TYPE_CHECKING
+from dataclasses import dataclass
 
 from diagnose.errors import StoreError
-from diagnose.store import chain, people, project, sql
+from diagnose.store import chain, project, sql
 from diagnose.store.chain import Flaw, Head, Row
-from diagnose.store.engine import RowOf, all_rows
+from diagnose.store.engine import Engine, RowOf, all_rows
 from diagnose.store.entry import Entry, EntryError
+from diagnose.store.heads import heads_in, set_aside_in
 from diagnose.store.parse import parse
+from diagnose.store.person import persons_in
 from diagnose.store.proof import prove
 
-if TYPE_CHECKING:
-    from diagnose.store.journal import Casebook, Report
+
+@dataclass(frozen=True, slots=True)
+class Report:
+    """What `verify` found."""
+
+    entries: int
+    heads: tuple[Head, ...]
+    flaws: tuple[Flaw, ...]
+    forks: int
+    """Entries that are kept in quarantine."""
+    damage: tuple[str, ...] = ()
+    """What the database says is wrong with its own file."""
+
+    @property
+    def sound(self) -> bool:
+        """True when nothing is wrong; warnings about clocks do not count."""
+        return not self.damage and all(flaw.warning for flaw in self.flaws)
+
+    @property
+    def readable(self) -> bool:
+        """True when every entry is as it was written, so that what follows from it can be told."""
+        edited = any(flaw.kind == "edited" and flaw.device for flaw in self.flaws)
+        return not self.damage and not edited
+
+    @property
+    def sentences(self) -> tuple[str, ...]:
+        """Every flaw as one plain sentence."""
+        damage = tuple(f"the file is damaged: {line}" for line in self.damage)
+        return damage + tuple(flaw.sentence for flaw in self.flaws)
 
 
-def audit(casebook: Casebook, heads: Iterable[Head]) -> Report:
-    """Check a casebook and report every flaw."""
-    from diagnose.store.journal import Report
-
-    damage = casebook.engine.sound()
+def audit(engine: Engine, heads: Iterable[Head]) -> Report:
+    """Check a casebook and report every flaw; `heads` are ones that were kept elsewhere."""
+    damage = engine.sound()
     counted = 0
 
     def rows() -> Iterator[Row]:
         nonlocal counted
-        for row in prove(all_rows(casebook.engine)):
+        for row in prove(all_rows(engine)):
             counted += 1
             yield row
 
     try:
-        with casebook.reading():
-            table = casebook.heads()
+        with engine.reading():
+            table = heads_in(engine)
             flaws = chain.verify(rows(), (*table, *heads), _beside)
-            forks = casebook.quarantine()
-            aside = tuple(_aside(casebook.engine.rows(sql.ALL_QUARANTINE)))
-            spoilt = [person for person in people.everyone(casebook) if not person.sound]
+            forks = set_aside_in(engine)
+            aside = tuple(_aside(engine.rows(sql.ALL_QUARANTINE)))
+            spoilt = [person for person in persons_in(engine) if not person.sound]
     except StoreError as error:
         if not damage:
             raise

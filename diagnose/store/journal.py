@@ -10,7 +10,7 @@ from __future__ import annotations
 import uuid
 from collections.abc import Callable, Iterable, Mapping
 from contextlib import AbstractContextManager
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from datetime import datetime
 from pathlib import Path
 from types import TracebackType
@@ -18,8 +18,8 @@ from typing import TYPE_CHECKING, Any
 
 from diagnose.errors import StoreError
 from diagnose.store import clock, project, sql
-from diagnose.store.chain import Flaw, Head
-from diagnose.store.engine import Engine, whole
+from diagnose.store.chain import Head
+from diagnose.store.engine import Engine
 from diagnose.store.entry import (
     CHAIN_STARTED,
     FIRST_PREV,
@@ -29,41 +29,13 @@ from diagnose.store.entry import (
     tidy_body,
     utc_text,
 )
+from diagnose.store.heads import heads_in, set_aside_in
 from diagnose.store.parse import check_kind, stored
 from diagnose.store.token import Token
 
 if TYPE_CHECKING:
+    from diagnose.store.audit import Report
     from diagnose.store.derived import Difference
-
-
-@dataclass(frozen=True, slots=True)
-class Report:
-    """What `verify` found."""
-
-    entries: int
-    heads: tuple[Head, ...]
-    flaws: tuple[Flaw, ...]
-    forks: int
-    """Entries that are kept in quarantine."""
-    damage: tuple[str, ...] = ()
-    """What the database says is wrong with its own file."""
-
-    @property
-    def sound(self) -> bool:
-        """True when nothing is wrong; warnings about clocks do not count."""
-        return not self.damage and all(flaw.warning for flaw in self.flaws)
-
-    @property
-    def readable(self) -> bool:
-        """True when every entry is as it was written, so that what follows from it can be told."""
-        edited = any(flaw.kind == "edited" and flaw.device for flaw in self.flaws)
-        return not self.damage and not edited
-
-    @property
-    def sentences(self) -> tuple[str, ...]:
-        """Every flaw as one plain sentence."""
-        damage = tuple(f"the file is damaged: {line}" for line in self.damage)
-        return damage + tuple(flaw.sentence for flaw in self.flaws)
 
 
 class Casebook:
@@ -242,10 +214,7 @@ class Casebook:
 
     def heads(self) -> tuple[Head, ...]:
         """Return the newest entry of every chain, to be printed or sent."""
-        return tuple(
-            Head(str(row[0]), whole(self.engine, row[1]), str(row[2]), "table")
-            for row in self.engine.rows(sql.GET_HEADS)
-        )
+        return heads_in(self.engine)
 
     def own_head(self) -> Head | None:
         """Return the newest entry of this copy's own chain; None before the first."""
@@ -254,16 +223,13 @@ class Casebook:
 
     def quarantine(self) -> tuple[tuple[str, int, str, str], ...]:
         """Return entries that contradict a stored one: device, number, hash, text."""
-        return tuple(
-            (str(row[0]), whole(self.engine, row[1]), str(row[2]), str(row[3]))
-            for row in self.engine.rows(sql.GET_QUARANTINE)
-        )
+        return set_aside_in(self.engine)
 
     def verify(self, heads: Iterable[Head] = ()) -> Report:
         """Check the file and every chain; `heads` are ones that were kept elsewhere."""
         from diagnose.store.audit import audit
 
-        return audit(self, heads)
+        return audit(self.engine, heads)
 
     def differences(self) -> tuple[Difference, ...]:
         """Return every derived table that does not say what the entries say.

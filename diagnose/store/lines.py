@@ -15,7 +15,7 @@ from typing import Any
 
 from diagnose.errors import InputError, Position, Problem
 from diagnose.store.entry import LONGEST_TEXT
-from diagnose.store.people import Person
+from diagnose.store.person import Person
 
 FORM = "casebook-bundle"
 VERSION = 1

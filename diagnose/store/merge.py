@@ -20,6 +20,7 @@ from diagnose.store.entry import FIRST_PREV, Entry, EntryError
 from diagnose.store.fork import Link, Order, standing
 from diagnose.store.journal import Casebook
 from diagnose.store.parse import parse, stored
+from diagnose.store.person import Person
 
 MOST_REASONS = 20
 AHEAD = timedelta(hours=24)
@@ -53,7 +54,7 @@ def merge(
     casebook: Casebook,
     texts: Iterable[str],
     *,
-    persons: Iterable[people.Person] = (),
+    persons: Iterable[Person] = (),
     now: datetime | None = None,
 ) -> Merged:
     """Add every entry among `texts` that is not here yet; all in one transaction.

@@ -8,12 +8,10 @@ chains still verify, and nobody can tell from the mark what it stood for.
 
 from __future__ import annotations
 
-import hashlib
 import re
 import secrets
 import unicodedata
 from collections.abc import Iterable
-from dataclasses import dataclass
 from datetime import datetime
 
 from diagnose.errors import NotFoundError, StoreError
@@ -21,6 +19,7 @@ from diagnose.store import sql
 from diagnose.store.engine import Engine
 from diagnose.store.entry import Entry
 from diagnose.store.journal import Casebook
+from diagnose.store.person import Person, can_be_kept, mark_for, persons_in
 
 FORGOTTEN_KIND = "person-forgotten"
 FORGOTTEN = "(removed on request)"
@@ -28,36 +27,6 @@ FORGOTTEN = "(removed on request)"
 LONGEST = 2_000
 
 _MARK = re.compile(r"person:[0-9a-f]{64}")
-_SALT = re.compile(r"[0-9a-f]{32}")
-
-
-@dataclass(frozen=True, slots=True)
-class Person:
-    """One personal text with its salt, as it travels between devices of one owner."""
-
-    mark: str
-    salt: str
-    value: str
-
-    @property
-    def sound(self) -> bool:
-        """True when the mark is that of salt and text, and a database can hold the text."""
-        return (
-            _can_be_kept(self.value)
-            and _SALT.fullmatch(self.salt) is not None
-            and self.mark == mark_for(self.salt, self.value)
-        )
-
-
-def _can_be_kept(value: str) -> bool:
-    """Return whether every database holds a text: no NUL, no half of a character."""
-    return "\0" not in value and not any("\ud800" <= char <= "\udfff" for char in value)
-
-
-def mark_for(salt: str, value: str) -> str:
-    """Return the mark that stands in the journal for a personal text."""
-    digest = hashlib.sha256(f"{salt}{value}".encode("utf-8", "surrogatepass")).hexdigest()
-    return f"person:{digest}"
 
 
 def remember(casebook: Casebook, value: str) -> str:
@@ -75,7 +44,7 @@ def remember(casebook: Casebook, value: str) -> str:
         raise StoreError(
             f"a name or address of {len(value)} letters is too long; at most {LONGEST} are kept"
         )
-    if not _can_be_kept(value):
+    if not can_be_kept(value):
         raise StoreError(f"the name or address {value!a:.60} holds a sign that no text has")
     with casebook.engine.writing():
         found = casebook.engine.rows(sql.MARKS_OF_VALUE, {"value": value})
@@ -117,8 +86,7 @@ def uses(casebook: Casebook) -> dict[str, tuple[str, ...]]:
 
 def everyone(casebook: Casebook) -> tuple[Person, ...]:
     """Return every personal text that is still kept."""
-    rows = casebook.engine.rows(sql.GET_PEOPLE)
-    return tuple(Person(str(mark), str(salt), str(value)) for mark, salt, value in rows)
+    return persons_in(casebook.engine)
 
 
 def forget(casebook: Casebook, value: str, *, at: datetime, reason: str = "") -> int:

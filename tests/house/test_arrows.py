@@ -7,8 +7,10 @@ package of a lower tier, and the few neighbours that are named here.
 from __future__ import annotations
 
 import ast
+from collections.abc import Iterable, Mapping
 from pathlib import Path
 
+import networkx
 import pytest
 
 PACKAGE = Path(__file__).parents[2] / "diagnose"
@@ -77,6 +79,43 @@ def test_imports_point_down(path: Path) -> None:
     importer = relative.parts[0].removesuffix(".py")
     wrong = sorted(name for name in imports_of(path) if not allowed(importer, name))
     assert not wrong, f"{relative} imports {', '.join(wrong)} against the arrows"
+
+
+def files_imported_by(path: Path) -> set[str]:
+    """Every file of ours that a file imports, by its dotted name, also inside functions."""
+    found: set[str] = set()
+    for node in ast.walk(ast.parse(path.read_text("utf-8"))):
+        if isinstance(node, ast.Import):
+            found |= {alias.name for alias in node.names}
+        elif isinstance(node, ast.ImportFrom):
+            inside = {f"{node.module}.{alias.name}" for alias in node.names}
+            found |= {name if file_of(name) else str(node.module) for name in inside}
+    return {name for name in found if file_of(name)}
+
+
+def file_of(name: str) -> Path | None:
+    """The file behind a dotted name of ours; None for a name inside a file, or of others."""
+    place = PACKAGE.parent.joinpath(*name.split(".")).with_suffix(".py")
+    return place if name.startswith("diagnose.") and place.is_file() else None
+
+
+def circles(arrows: Mapping[str, Iterable[str]]) -> list[list[str]]:
+    """The groups of names that lead back to each other."""
+    graph = networkx.DiGraph((name, other) for name in arrows for other in arrows[name])
+    return [
+        sorted(group) for group in networkx.strongly_connected_components(graph) if len(group) > 1
+    ]
+
+
+def test_no_files_import_each_other_in_a_circle() -> None:
+    names = {
+        ".".join(("diagnose", *path.relative_to(PACKAGE).with_suffix("").parts)): path
+        for path in modules()
+    }
+    arrows = {name: files_imported_by(path) for name, path in names.items()}
+    assert "diagnose.errors" in arrows["diagnose.store.journal"]
+    assert circles(arrows) == []
+    assert circles({"a": ["b"], "b": ["c"], "c": ["a", "d"]}) == [["a", "b", "c"]]
 
 
 def test_every_part_of_the_package_has_a_tier() -> None:

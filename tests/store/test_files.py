@@ -16,8 +16,9 @@ import pytest
 
 from diagnose.errors import NotFoundError, StoreError
 from diagnose.store import attachments, bundle, forms, shared_files, sql
-from diagnose.store.attachments import FolderFiles, SpoiltError, copy_all, files_of
+from diagnose.store.attachments import FolderFiles, SpoiltError
 from diagnose.store.bundle import export, take_in
+from diagnose.store.files import copy_all, files_of
 from diagnose.store.jobs import import_changes, set_value
 from diagnose.store.journal import Casebook
 from diagnose.store.merge import copy_into
@@ -31,7 +32,7 @@ WRITERS = 10
 KEEPER = """
 import sys
 from pathlib import Path
-from diagnose.store.attachments import files_of
+from diagnose.store.files import files_of
 from diagnose.store.postgres import open_shared
 with open_shared(sys.argv[1], schema=sys.argv[2]) as casebook:
     data = bytes(range(256)) * 20_000

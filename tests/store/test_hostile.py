@@ -18,6 +18,7 @@ from diagnose.store.entry import CHAIN_STARTED, FIRST_PREV, Entry, canonical, ha
 from diagnose.store.jobs import set_value, values_of
 from diagnose.store.journal import Casebook
 from diagnose.store.merge import copy_into, merge, texts_of
+from diagnose.store.person import Person, mark_for
 from diagnose.store.trace import trace
 
 Maker = Callable[[], Casebook]
@@ -40,7 +41,7 @@ def forged(device: str = "stranger", seq: int = 1, prev: str = FIRST_PREV, **fie
 
 @pytest.mark.parametrize("value", ["half \ud800 of it", "a\0b"])
 def test_a_name_that_no_database_holds_is_refused(casebook: Casebook, value: str) -> None:
-    person = people.Person(people.mark_for(SALT, value), SALT, value)
+    person = Person(mark_for(SALT, value), SALT, value)
     with pytest.raises(InputError, match="does not fit its mark"):
         lines.read(b"".join(lines.write([], [person])), "bad")
     assert merge(casebook, [], persons=[person]).added == 0

@@ -13,6 +13,7 @@ from diagnose.store import people
 from diagnose.store.jobs import correct, history_of, import_changes, set_value, values_of
 from diagnose.store.journal import Casebook
 from diagnose.store.merge import copy_into, merge, texts_of
+from diagnose.store.person import Person, mark_for
 
 Maker = Callable[[], Casebook]
 NAME = "Invented Person, 1 Nowhere Lane"
@@ -99,9 +100,9 @@ def test_forgetting_travels_with_the_next_merge(maker: Maker, now: datetime) -> 
 
 
 def test_a_text_that_does_not_fit_its_mark_is_not_taken(casebook: Casebook) -> None:
-    good = people.Person(people.mark_for("ab" * 16, "x"), "ab" * 16, "x")
-    bad = people.Person(good.mark, good.salt, "y")
-    short = people.Person(people.mark_for("ab", "x"), "ab", "x")
+    good = Person(mark_for("ab" * 16, "x"), "ab" * 16, "x")
+    bad = Person(good.mark, good.salt, "y")
+    short = Person(mark_for("ab", "x"), "ab", "x")
     assert (good.sound, bad.sound, short.sound) == (True, False, False)
     merge(casebook, (), persons=[good, bad, short])
     assert people.everyone(casebook) == (good,)
