@@ -169,7 +169,10 @@ def mark_command(
     found = [row for row in own if not case or row.case == case]
     if not found:
         what = f"no finished round {case}" if case else "no finished round"
-        raise NotFoundError(f"{name} has {what} yet", sorted({row.case for row in own})[:5])
+        raise NotFoundError(
+            f"{name} has {what} yet; `diagnose practice play` begins one",
+            sorted({row.case for row in own})[:5],
+        )
     rules = the_rules(rules_folder)
     data = jsonlib.loads(found[-1].round)
     show(rules, read_round(data, lambda order: draw_case(rules, order)), json=json)
@@ -266,7 +269,7 @@ def show(rules: Rules, round_: Round, *, json: bool) -> Mark:
     if json:
         put_json({"v": VERSION, **round_told(rules, round_), "mark": mark_data(found, remarks)})
     else:
-        show_mark(Screen(), rules, found, remarks)
+        show_mark(Screen(), rules, found, remarks, round_.case.name)
     return found
 
 

@@ -34,7 +34,10 @@ def drill(
     json: bool = typer.Option(False, "--json", help="Write one JSON document; asks nothing."),
     rules_folder: Path | None = typer.Option(None, "--rules", help="Folder of other rules."),
 ) -> None:
-    """Go over a job just finished, and put right what can still be put right."""
+    """Put a finished job right before leaving.
+
+    Go over an invented record line by line, and mend what can still be mended.
+    """
     from diagnose.cli.screen import Screen, put_json
     from diagnose.cli.where import the_rules
     from diagnose.practice import leaving as drills
@@ -42,13 +45,17 @@ def drill(
     rules = the_rules(rules_folder)
     state = drills.Leaving(drills.draw_leaving(rules, fresh_seed() if seed is None else seed))
     for name in look:
-        state = drills.look(rules, state, name)
+        state = drills.look(rules, state, _line(state, name))
     for name in mend:
-        state = drills.mend(rules, state, name)
+        state = drills.mend(rules, state, _line(state, name))
     screen = Screen()
     if not (json or no_input or mend):
         if not sys.stdin.isatty():
-            print("error: nobody is at the keyboard; give --look and --mend", file=sys.stderr)
+            print(
+                "error: nobody is at the keyboard\n"
+                "hint: give --look and --mend, each with the number of a line",
+                file=sys.stderr,
+            )
             raise typer.Exit(2)
         state = _talk(rules, state, screen)
     found = drills.mark_leaving(rules, state)
@@ -59,6 +66,7 @@ def drill(
 
 
 def _talk(rules: Rules, state: Leaving, screen: Screen) -> Leaving:
+    from diagnose.cli.practice_prompt import show_help
     from diagnose.cli.practice_show import LEAVE
     from diagnose.practice import leaving as drills
     from diagnose.practice.site import floor_words
@@ -84,7 +92,7 @@ def _talk(rules: Rules, state: Leaving, screen: Screen) -> Leaving:
         if word == "go":
             return state
         if word in ("help", "?"):
-            screen.text(HELP)
+            show_help(screen, HELP)
         elif word == "list":
             _list(rules, state, screen)
         elif shown(screen, state.case.sampled, word, rest):
@@ -101,13 +109,21 @@ def _move(rules: Rules, state: Leaving, word: str, rest: str, screen: Screen) ->
     try:
         after = (drills.mend if word == "mend" else drills.look)(rules, state, name)
     except (MoveError, NotFoundError) as error:
-        screen.text(f"{error}.")
+        screen.text(_said_of(rules, state, name, str(error)))
         return state
     if word == "mend":
         screen.text(f"Done: {rules.checks[name].put_right or rules.checks[name].record_now}")
     else:
-        screen.text(f"{rules.checks[name].name}: {_words(rules, after, name)}")
+        screen.text(f"{rules.checks[name].name} - {_words(rules, after, name)}")
     return after
+
+
+def _said_of(rules: Rules, state: Leaving, name: str, error: str) -> str:
+    """Return what is wrong with a move, with the name of the line in place of its id."""
+    if name in state.case.lines:
+        said = error.replace(name, f'"{rules.checks[name].name}"')
+        return f"{said[:1].upper()}{said[1:]}."
+    return f"There is no line {name}; the list goes to {len(state.case.lines)}. Type help."
 
 
 def _line(state: Leaving, typed: str) -> str:

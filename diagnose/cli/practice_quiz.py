@@ -49,6 +49,7 @@ def quiz(
     from diagnose.practice.item import is_right
     from diagnose.practice.items import draw_items
     from diagnose.practice.measures import confidence_marks
+    from diagnose.practice.sheet import FLOORS_INVENTED, MARKS
     from diagnose.practice.told import item_data
 
     rules = the_rules(rules_folder)
@@ -59,13 +60,19 @@ def quiz(
     given = _given(answer, items)
     screen = Screen()
     rows, total = [], 0
+    if not json:
+        screen.faint(f"{MARKS} {FLOORS_INVENTED}")
     for place, item in enumerate(items, start=1):
         reply = given[place - 1] if place <= len(given) else None
         if not json:
             show_item(screen, place, len(items), item)
         if reply is None and not (json or no_input):
             if not sys.stdin.isatty():
-                print("error: nobody is at the keyboard; give --answer", file=sys.stderr)
+                print(
+                    "error: nobody is at the keyboard\n"
+                    'hint: give --answer "2 sure 3" for each question, or --no-input to read only',
+                    file=sys.stderr,
+                )
                 raise typer.Exit(2)
             try:
                 reply = ask_item(screen, item, input)

@@ -10,6 +10,7 @@ from diagnose.practice.item import Item, ItemKind, is_right
 from diagnose.practice.mark import Mark
 from diagnose.practice.measures import confidence_marks
 from diagnose.practice.schedule import Due
+from diagnose.practice.wording import causes_words, percent_words
 from diagnose.rulebook.model import Rules
 
 if TYPE_CHECKING:
@@ -32,9 +33,11 @@ LEAVE = ("stop", "pause", "quit", "exit")
 """Words that leave at any prompt; what was answered before is kept."""
 
 
-def show_mark(screen: Screen, rules: Rules, mark: Mark, remarks: Sequence[Remark]) -> None:
-    """Show the points and what there is to learn."""
-    screen.heading(f"{mark.total} points of 100")
+def show_mark(
+    screen: Screen, rules: Rules, mark: Mark, remarks: Sequence[Remark], case: str
+) -> None:
+    """Show the points of a case and what there is to learn."""
+    screen.heading(f"Case {case}: {mark.total} points of 100")
     screen.table(
         ("part", "points", "why"),
         ((part.name, f"{part.points} of {part.of}", part.why) for part in mark.parts),
@@ -51,6 +54,13 @@ def show_mark(screen: Screen, rules: Rules, mark: Mark, remarks: Sequence[Remark
         screen.heading("The program's own way")
         for number, name in enumerate(mark.best.questions, start=1):
             screen.text(rules.questions[name].ask, mark=f"{number:>2}")
+        screen.text(f"Then it stopped. Its finding: {_finding(rules, mark)}.")
+
+
+def _finding(rules: Rules, mark: Mark) -> str:
+    found = mark.best.found
+    named = causes_words(rules, found.causes) if found.causes else "none of its causes"
+    return f"{named}, {percent_words(found.probability)}"
 
 
 def show_item(screen: Screen, number: int, count: int, item: Item) -> None:
@@ -109,12 +119,13 @@ def show_answer(screen: Screen, item: Item, answer: Sequence[int], sure: int) ->
     """Show whether an answer was right, and why."""
     right = is_right(item, answer)
     marks = f"{confidence_marks(right, sure):+d}".replace("+0", "0")
+    marks += " mark" if marks == "+1" else " marks"
     if right:
         screen.strong(f"Right: {marks}.")
     else:
         numbers = " ".join(str(each + 1) for each in item.key)
         screen.strong(f"No: {marks}. It is {numbers}.")
-        if item.kind is not ItemKind.STEPS_IN_ORDER:
+        if item.kind is not ItemKind.STEPS_IN_ORDER and not item.why.startswith(item.key_text):
             screen.text(item.key_text, indent=2)
     screen.text(item.why)
     if item.sources:

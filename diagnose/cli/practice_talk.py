@@ -7,18 +7,21 @@ from dataclasses import dataclass, field
 
 from diagnose.cli.practice_prompt import (
     CAUTION,
+    HARM_HELP,
     HELP,
     OUT,
     Back,
     detail,
     line,
     named_causes,
+    show_help,
 )
-from diagnose.cli.practice_record import RECORD_HELP, shown
+from diagnose.cli.practice_record import RECORD_HELP, show_checks, shown
 from diagnose.cli.screen import Screen
 from diagnose.engine.network import Network
 from diagnose.errors import NotFoundError
 from diagnose.practice.menu import (
+    group_words,
     possible_causes,
     possible_remedies,
     question_of,
@@ -32,7 +35,8 @@ from diagnose.practice.wording import (
     causes_words,
     complaint_words,
     facts_words,
-    record_paragraphs,
+    record_in_short,
+    sentence,
 )
 from diagnose.rulebook.model import Rules
 
@@ -89,17 +93,18 @@ class PlayTalk:
         self.screen.heading("What the record says")
         if not case.record:
             self.screen.text("Nobody kept one that bears on this.")
-        for text in record_paragraphs(self.rules, case):
+        for text in record_in_short(self.rules, case):
             self.screen.text(text, mark="-")
-        self.screen.faint("Type record, plan or climate to look at the record itself.")
+        self.screen.faint(
+            "Type checks to see what was checked; record, plan or climate for the record itself."
+        )
 
     def _left(self) -> None:
         minutes, harm = spent(self.rules, self.round)
         allowed = self.round.allowed
-        text = f"{allowed.minutes - minutes:g} min left"
-        if harm:
-            text += f"; harm done {harm:g} of {allowed.harm}"
-        self.screen.faint(text)
+        self.screen.faint(
+            f"{allowed.minutes - minutes:g} min left; harm done {harm:g} of {allowed.harm} allowed"
+        )
 
     def _line(self, prompt: str) -> str:
         return line(self.read, prompt)
@@ -114,7 +119,8 @@ class PlayTalk:
             case "":
                 return
             case "help" | "?":
-                self.screen.text(f"{HELP}\n{RECORD_HELP}")
+                show_help(self.screen, f"{HELP}\n{RECORD_HELP}")
+                self.screen.text(HARM_HELP)
             case "list":
                 self._list(rest)
             case "find":
@@ -125,6 +131,8 @@ class PlayTalk:
                 self.show_case()
             case "causes":
                 self._causes()
+            case "checks":
+                show_checks(self.screen, self.rules, self.round.case, rest)
             case "stop":
                 self._stop()
             case "record" | "plan" | "climate" as page:
@@ -162,7 +170,7 @@ class PlayTalk:
             self.screen.text(f"There is no group {group}.")
         self.groups = tuple(names)
         for number, (name, rows) in enumerate(groups.items(), start=1):
-            words = name.replace("-", " ")
+            words = group_words(name)
             count = f"{len(rows)} question" + ("s" if len(rows) != 1 else "")
             self.screen.text(f"{words} ({count})", mark=f"{number:>2}")
         self.screen.faint("Type the number of a group to see its questions.")
@@ -187,8 +195,10 @@ class PlayTalk:
 
     def _said(self) -> None:
         self.screen.heading("What you have been told")
+        if not self.round.moves:
+            self.screen.text("Nothing yet: no question has been asked.")
         for name in self.round.asked:
-            said = answer_words(self.rules, name, given(self.round, name))
+            said = sentence(answer_words(self.rules, name, given(self.round, name)))
             self.screen.text(f"{self.rules.questions[name].ask} {said}", mark="-")
 
     def _causes(self) -> None:
@@ -202,7 +212,7 @@ class PlayTalk:
         except (MoveError, NotFoundError) as error:
             near = getattr(error, "near", ())
             more = f" Did you mean {' or '.join(near)}?" if near else " Type list or help."
-            self.screen.text(f"{error}.{more}")
+            self.screen.text(f"{sentence(str(error))}.{more}")
             return
         if cost.cautions:
             read = self._caution(cost)
@@ -213,16 +223,21 @@ class PlayTalk:
         self.round = after
         self.keep(after)
         if cost.act and cost.put_back and cost.harm:
-            self.screen.faint(f"Put back: {cost.put_back}")
+            self.screen.faint(f"To put back afterwards: {cost.put_back}")
         self.screen.text(self.rules.questions[name].ask)
         for text in answer_words(self.rules, name, given(after, name)).split("; "):
-            self.screen.strong(text, indent=2)
+            self.screen.strong(sentence(text), indent=2)
 
     def _caution(self, cost: Price) -> bool | None:
         """Show the caution before an act; True if read, False if skipped, None if left alone."""
         act = self.rules.acts[cost.act]
-        names = ", ".join(self.rules.cautions[each].name.lower() for each in cost.cautions)
-        self.screen.text(f"To do first: {act.name}. It comes with a caution: {names}.")
+        names = "; ".join(self.rules.cautions[each].name.lower() for each in cost.cautions)
+        harm = f", harm {cost.harm:g}" if cost.harm else ""
+        many = "cautions" if len(cost.cautions) > 1 else "a caution"
+        self.screen.text(
+            f"To do first: {act.name} ({cost.minutes:g} min with the question{harm}). "
+            f"It comes with {many}: {names}."
+        )
         while True:
             typed = self._line("read it (r), skip it (s), leave the floor alone (n) > ").lower()
             if typed in ("r", "read"):
@@ -272,10 +287,10 @@ class PlayTalk:
             if not typed:
                 return ()
             found, unclear = named_causes(self.rules, possible, typed)
-            if found and not unclear:
+            if found:
                 self.screen.text(f"You name: {causes_words(self.rules, found)}.")
                 return found
-            self.screen.text(f"{unclear or typed} names no single cause of the list; {OUT}.")
+            self.screen.text(f"{unclear}; {OUT}.")
 
     def _percent(self) -> int:
         while True:

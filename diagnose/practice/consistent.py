@@ -221,6 +221,23 @@ def asked_in_vain(floor: Floor, question: str) -> bool:
     return question in QUESTION_NEEDS and not _meets(floor, *QUESTION_NEEDS[question])
 
 
+def about_another(symptom: str, question: str) -> bool:
+    """Return whether a question is about another complaint, as one about waves is for blisters."""
+    about = {each for each, denied in DENIES.items() if question in denied}
+    return bool(about) and symptom not in about
+
+
+def on_one_floor(shown: Iterable[tuple[str, str]]) -> bool:
+    """Return whether one floor can be asked these questions and give these answers."""
+    left: dict[Facet, set[str]] = {}
+    for question, answer in shown:
+        for needs in (QUESTION_NEEDS.get(question), ANSWER_NEEDS.get((question, answer))):
+            if needs:
+                facet, values = needs
+                left[facet] = left.get(facet, set(values)) & set(values)
+    return all(left.values())
+
+
 def ruled_out(floor: Floor, symptoms: Iterable[str], question: str) -> frozenset[str]:
     """Return the answers to a question that the floor or the complaint rules out."""
     by_floor = {

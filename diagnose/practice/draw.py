@@ -21,7 +21,7 @@ from diagnose.practice.entries import draw_entries
 from diagnose.practice.fault import Curriculum, Difficulty, choose
 from diagnose.practice.job.sampled import JobOrder, SampledJob, sample_job
 from diagnose.practice.on_paper import age_days, stated_fields, style_is_plain
-from diagnose.practice.site import Site, invent_site
+from diagnose.practice.site import WEEKDAYS, Site, invent_site
 from diagnose.rulebook.model import Rules
 
 MOST_MENTIONED = 3
@@ -122,9 +122,15 @@ def draw_case(rules: Rules, order: Order) -> PracticeCase:
         answers=answers,
         truth=fault.causes,
         rival=fault.rival,
-        site=replace(site, window=sampled.window),
+        site=replace(site, window=sampled.window, weekday=_weekday(sampled, site)),
         sampled=sampled,
     )
+
+
+def _weekday(sampled: SampledJob, site: Site) -> str:
+    """Return the day of the week on which the record has the call."""
+    made = [each.made_at for each in sampled.job.complaints.values() if each.made_at]
+    return WEEKDAYS[made[0].weekday()] if made else site.weekday
 
 
 def _lines(network: Network, sampled: SampledJob) -> tuple[RecordLine, ...]:
@@ -133,6 +139,7 @@ def _lines(network: Network, sampled: SampledJob) -> tuple[RecordLine, ...]:
         RecordLine(name, found.outcome, found.provenance, found.summary)
         for name in network.checks
         if (found := sampled.results.get(name)) is not None
+        and found.outcome is not Outcome.DOES_NOT_APPLY
     )
 
 

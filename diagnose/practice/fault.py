@@ -133,7 +133,10 @@ def _known(rules: Rules, curriculum: Curriculum) -> None:
         for name in given:
             if name not in allowed:
                 near = get_close_matches(name, allowed, n=3)
-                raise NotFoundError(f"no {word} is called {name}", near)
+                all_ = (
+                    f"; the stages are {', '.join(STAGES)}" if word == "stage" and not near else ""
+                )
+                raise NotFoundError(f"no {word} is called {name}{all_}", near)
 
 
 def _weights(rules: Rules, difficulty: Difficulty, curriculum: Curriculum) -> dict[str, float]:

@@ -97,7 +97,7 @@ def _should_have_told(
     rules: Rules, network: Network, without: LeaveOneOut, mark: Mark
 ) -> list[Remark]:
     """Answers the learner had that speak for a missed cause or against one wrongly named."""
-    found: list[tuple[float, Remark]] = []
+    told: dict[str, list[tuple[float, str, str, str]]] = {}
     for cause, sign, words in (
         *((cause, 1, "speaks for") for cause in mark.missed),
         *((cause, -1, "speaks against") for cause in mark.wrongly_named),
@@ -107,10 +107,15 @@ def _should_have_told(
         for weight in without.weights(chance_of(cause)):
             said = _item(rules, weight.item)
             if sign * weight.log10 >= TELLING and said:
-                text = f"{said}. That {words} {_quoted(rules, cause)}."
-                rule = _rule(weight.item)
-                remark = Remark(Topic.SHOULD_HAVE_TOLD, text, (cause, rule))
-                found.append((-abs(weight.log10), remark))
+                row = (-abs(weight.log10), f"{words} {_quoted(rules, cause)}", cause, said)
+                told.setdefault(_rule(weight.item), []).append(row)
+    found = []
+    for rule, rows in told.items():
+        rows.sort()
+        speaks = " and ".join(words for _, words, _, _ in rows)
+        causes = [cause for _, _, cause, _ in rows]
+        remark = Remark(Topic.SHOULD_HAVE_TOLD, f"{rows[0][3]}. That {speaks}.", (*causes, rule))
+        found.append((rows[0][0], remark))
     found.sort(key=lambda pair: (pair[0], pair[1].text))
     return [remark for _, remark in found[: MOST_OF_A_KIND + 1]]
 
@@ -152,7 +157,7 @@ def _questions(rules: Rules, mark: Mark) -> list[Remark]:
     if worst and not (worst.good or worst.after_settled or worst.on_record):
         text = (
             f'At "{rules.questions[worst.question].ask}" a better question was '
-            f'"{rules.questions[worst.best].ask}": it tells about '
+            f'"{rules.questions[worst.best].ask}": it tells '
             f"{_times(worst.best_per_minute, worst.per_minute)} as much for each minute."
         )
         found.append(Remark(Topic.QUESTION, text, (worst.question, worst.best)))
@@ -174,7 +179,7 @@ def _times(best: float, own: float) -> str:
     if own <= best / 20:
         return "more than twenty times"
     ratio = best / own
-    return f"{ratio:.1f} times" if ratio < 3 else f"{ratio:.0f} times"
+    return f"about {ratio:.1f} times" if ratio < 3 else f"about {ratio:.0f} times"
 
 
 def _look_alikes(rules: Rules, mark: Mark, rival: str) -> list[Remark]:

@@ -3,8 +3,10 @@
 from __future__ import annotations
 
 from collections.abc import Collection, Sequence
+from difflib import get_close_matches
 
 from diagnose.errors import NotFoundError
+from diagnose.model import STAGES
 from diagnose.practice.chance import pick, stream
 from diagnose.practice.item import Item, ItemKind
 from diagnose.practice.items_proof import doubts
@@ -43,6 +45,11 @@ def draw_items(
     NotFoundError
         The rules do not give as many different questions of this description.
     """
+    for stage in stages:
+        if stage not in STAGES:
+            near = get_close_matches(stage, STAGES, n=3)
+            all_ = "" if near else f"; the stages are {', '.join(STAGES)}"
+            raise NotFoundError(f"no stage is called {stage}{all_}", near)
     rng = stream("items", seed, sorted(kinds), sorted(stages))
     wanted = list(kinds) or list(ItemKind)
     found: dict[str, Item] = {}

@@ -6,7 +6,9 @@ import itertools
 from collections.abc import Collection
 from random import Random
 
+from diagnose.model import Floor
 from diagnose.practice.chance import pick, shuffled
+from diagnose.practice.consistent import about_another, on_one_floor, ruled_out
 from diagnose.practice.fault import one_floor
 from diagnose.practice.graph import CLEARLY, SAME, SEPARATES, graph
 from diagnose.practice.item import (
@@ -35,7 +37,7 @@ def which_cause(rules: Rules, rng: Random, subjects: Collection[str]) -> Item | 
     if not links:
         return None
     link = pick(rng, links)
-    shown = _telling(rules, rng, link.cause)
+    shown = _telling(rules, rng, link)
     if not shown:
         return None
     others = shuffled(rng, _rivals(rules, link))
@@ -183,17 +185,28 @@ def shares_a_check(rules: Rules, first: str, second: str) -> bool:
     return any(first in check.backs and second in check.backs for check in rules.checks.values())
 
 
-def _telling(rules: Rules, rng: Random, cause: str) -> tuple[tuple[str, str], ...]:
-    """Return up to three answers that speak for a cause, each to another question."""
+def _telling(rules: Rules, rng: Random, link: Link) -> tuple[tuple[str, str], ...]:
+    """Return up to three answers that speak for a cause, as one floor with this complaint gives.
+
+    Each is to another question, and none to a question about another complaint.
+    """
+    applies = [link.applies, rules.causes[link.cause].applies]
     found = [
         (question.id, answer.id)
         for question in rules.questions.values()
         for answer in question.answers
-        if answer.speaks_for.get(cause) in TELLING_WORDS and not answer.usual
+        if answer.speaks_for.get(link.cause) in TELLING_WORDS
+        and not answer.usual
+        and not about_another(link.symptom, question.id)
+        and answer.id not in ruled_out(Floor(), [link.symptom], question.id)
     ]
     chosen: dict[str, str] = {}
     for question, answer in shuffled(rng, found):
-        chosen.setdefault(question, answer)
+        if question in chosen or not on_one_floor([*chosen.items(), (question, answer)]):
+            continue
+        if one_floor([*applies, rules.questions[question].applies]):
+            applies.append(rules.questions[question].applies)
+            chosen[question] = answer
         if len(chosen) == MOST_SHOWN:
             break
     return tuple(chosen.items())

@@ -41,6 +41,12 @@ MOST_POSSIBLE: Mapping[str, float] = {
 """Figures that nobody would believe beyond; a seam has two edges."""
 COUNTED = ("edges", "fixings", "grade", "rolls")
 """Units that come in whole numbers only."""
+LONG = 90
+"""Characters of a title from which its part before a colon is enough."""
+BY_STEPS: Mapping[str, tuple[float, ...]] = {"°C": (-6, -3, 3, 5, 8)}
+"""Units without a nought to multiply from: a wrong figure lies so much beside the right one."""
+WHOLE_FROM = 4.0
+"""Figures from here up are whole where the right one is."""
 NEAR = 4.0
 """A wrong figure is at most so many times the right one, or so many times less."""
 
@@ -210,7 +216,7 @@ def which_limit(rules: Rules, rng: Random, subjects: Collection[str]) -> Item | 
         ),
         options=options,
         key=key,
-        why=f"{right.text}, as {by} has it. The job's own data sheet comes before it.",
+        why=f"{right.text[:1].upper()}{right.text[1:]}: so says {by}. The job's own data sheet comes before it.",
         subject=f"limit:{limit.id}",
         rules=(limit.id,),
         sources=(value.cite.source,),
@@ -248,9 +254,11 @@ def _moved(value: LimitValue, unit: str) -> list[tuple[float | None, float | Non
     edges = (value.low, value.high)
     if unit in COUNTED:
         moved = [[None if e is None else e + step for e in edges] for step in (-2, -1, 1, 2, 3)]
+    elif unit in BY_STEPS:
+        moved = [[None if e is None else e + step for e in edges] for step in BY_STEPS[unit]]
     else:
         moved = [
-            [None if e is None else float(f"{e * factor:.2g}") for e in edges]
+            [None if e is None else _rounded(e * factor, e) for e in edges]
             for factor in (0.5, 0.75, 1.25, 1.5, 2.0)
         ]
     most = MOST_POSSIBLE.get(unit, float("inf"))
@@ -259,6 +267,16 @@ def _moved(value: LimitValue, unit: str) -> list[tuple[float | None, float | Non
         for low, high in moved
         if all(0 < e <= most for e in (low, high) if e is not None)
     ]
+
+
+def _rounded(figure: float, like: float) -> float:
+    """Return a figure with no more digits than a sheet would print beside `like`.
+
+    >>> _rounded(6.75, 9.0), _rounded(1.35, 1.8), _rounded(0.75, 1.0)
+    (7.0, 1.4, 0.75)
+    """
+    whole = like == round(like) and figure >= WHOLE_FROM
+    return float(round(figure)) if whole else float(f"{figure:.2g}")
 
 
 def _close(value: LimitValue, other: LimitValue, unit: str) -> bool:
@@ -274,7 +292,8 @@ def _titled(source: Source) -> str:
     """Return a source's title with its year, where the title does not tell it."""
     edition = source.edition or source.year
     told = edition == "n.d." or re.search(r"\b(19|20)\d\d\b", source.title)
-    return source.title if told else f"{source.title}, {edition}"
+    title = source.title if len(source.title) <= LONG else source.title.partition(":")[0]
+    return title if told else f"{title}, {edition}"
 
 
 def _wanted(subject: str, subjects: Collection[str]) -> bool:

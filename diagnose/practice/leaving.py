@@ -33,6 +33,9 @@ ATTEMPTS = 8
 FAULTS = 3
 LATER = ("maintenance", "building")
 """Stages of which nothing can be known on the day the job is finished."""
+TO_COME = ("traffic-after", "loaded-after-set", "heating-kept")
+FIELDS_TO_COME = ("completion.last_trade", "lifted_after_set")
+"""What only the days after the work can tell."""
 SPARE = 1.15
 """Minutes given, as a share of those that looking at all and mending all would take."""
 GAP_SHARE = 0.2
@@ -126,6 +129,7 @@ def _drawn(rules: Rules, seed: int, rng: Random) -> LeavingCase:
     told = [name for name in now if name in sampled.results]
     laid = [n for n in faults if n in told and sampled.results[n].outcome is Outcome.DEVIATES]
     others = [name for name in shuffled(rng, told) if name not in laid]
+    others.sort(key=lambda name: sampled.results[name].outcome is not Outcome.DEVIATES)
     chosen = {*laid, *others[: LINES - len(laid)]}
     lines = tuple(name for name in told if name in chosen)
     case = LeavingCase(
@@ -155,6 +159,8 @@ def _floor(rng: Random) -> Floor:
 
 def _known_now(check: Check) -> bool:
     """Return whether a check can say anything on the day the job is finished."""
+    if check.calculation in TO_COME or check.options.get("field") in FIELDS_TO_COME:
+        return False
     climate = check.calculation == "band-kept" and check.options.get("window") in ("after", "later")
     return check.stage not in LATER and check.calculation not in EVENTS and not climate
 

@@ -10,6 +10,21 @@ from diagnose.practice.play import Price, Round, open_questions, price
 from diagnose.rulebook.model import Rules
 
 MOST_REMEDIES = 6
+GROUP_WORDS: Mapping[str, str] = {
+    "moisture-climate": "moisture and climate",
+    "soil-stain-colour-smell": "soil, stains, colour and smell",
+    "further": "lines, tufts and repairs",
+}
+"""Groups whose name does not read as it stands."""
+
+
+def group_words(group: str) -> str:
+    """Return the name of a group of questions in words.
+
+    >>> group_words("at-the-seam")
+    'at the seam'
+    """
+    return GROUP_WORDS.get(group, group.replace("-", " "))
 
 
 def questions_by_group(

@@ -38,6 +38,14 @@ from diagnose.text import clean
 LETTERS = "ABCDEFGHIJ"
 MARKS = "Marks: right 1, 2 or 3 as sure as you say you are; wrong 0, -2 or -6."
 
+ITEMS_READ = (
+    "Share: how many got it right, from 0 to 1. Item-rest: from -1 to 1, how far those who got it "
+    "right did better in the other questions too; near 0 or below, look at the question again."
+)
+INLINE = r"([\\`*_\[\]<>#|~&$])"
+"""Characters that Markdown could read as markup anywhere."""
+FLOORS_INVENTED = "Floors, rooms and findings in the questions are invented."
+
 
 @dataclass(frozen=True, slots=True)
 class Line:
@@ -50,7 +58,7 @@ class Line:
 
 def question_sheet(items: Sequence[Item], title: str) -> list[Line]:
     """Return the questions without their answers."""
-    lines = [Line("title", title), Line("text", MARKS)]
+    lines = [Line("title", title), Line("text", f"{MARKS} {FLOORS_INVENTED}")]
     for number, item in enumerate(items, start=1):
         first, *rest = item.ask.split("\n")
         lines += [Line("head", f"Question {number}"), Line("text", first)]
@@ -154,13 +162,16 @@ def item_sheet(progress: Progress) -> list[Line]:
     """Return how each question did with the class."""
     lines = [
         Line("title", "How the questions did"),
-        _row("question", "right", "of", "share", "item-rest", "verdict"),
+        Line("text", ITEMS_READ),
+        _row("question", "about", "right", "of", "share", "item-rest", "verdict"),
     ]
+    subjects = {result.item: result.subject for result in progress.items}
     for each in item_figures(progress.items):
         few = each.verdict.startswith("too few")
         share = "-" if few else f"{each.difficulty:.2f}"
         rest = "-" if few or each.item_rest is None else f"{each.item_rest:.2f}"
-        cells = (each.item, str(each.right), str(each.asked), share, rest, each.verdict)
+        about = subjects.get(each.item, "").partition(":")[2].replace("-", " ")
+        cells = (each.item, about, str(each.right), str(each.asked), share, rest, each.verdict)
         lines.append(_row(*cells))
     return lines
 
@@ -185,7 +196,7 @@ def as_markdown(lines: Iterable[Line]) -> str:
             case "picture":
                 out.append(f"    {clean(line.text)}")
             case "row":
-                out.append("| " + " | ".join(_escaped(cell) for cell in line.cells) + " |")
+                out.append("| " + " | ".join(_cell(cell) for cell in line.cells) + " |")
                 if before != "row":
                     out.append("|" + " --- |" * len(line.cells))
             case _:
@@ -252,7 +263,11 @@ def _widths(lines: Sequence[Line]) -> list[int]:
     return [max(len(row[n]) for row in rows if len(row) > n) for n in range(longest)]
 
 
+def _cell(text: str) -> str:
+    """Return the text of a table's cell; no list can begin in it."""
+    return re.sub(INLINE, r"\\\1", " ".join(clean(text).split()))
+
+
 def _escaped(text: str) -> str:
-    folded = " ".join(clean(text).split())
-    marked = re.sub(r"([\\`*_\[\]<>#|~&$]|^[-+])", r"\\\1", folded)
+    marked = re.sub(r"^([-+])", r"\\\1", _cell(text))
     return re.sub(r"^(\d+)([.)])", r"\1\\\2", marked)

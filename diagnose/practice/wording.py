@@ -15,6 +15,13 @@ INVENTED = "Invented for practice: no such floor, person or firm exists."
 NONE = "none of these"
 CANNOT_TELL = "nobody can tell"
 DEVIATES = "deviates"
+OUTCOMES: Mapping[Outcome, str] = {
+    Outcome.DEVIATES: "deviating",
+    Outcome.IN_ORDER: "in order",
+    Outcome.NOT_RECORDED: "not recorded",
+}
+FEW = 4
+"""Checks of one state that are still named on the first screen of a case."""
 
 ENTERED = {
     Provenance.ON_THE_DAY: "entered on the day",
@@ -25,8 +32,13 @@ ENTERED = {
 
 
 def causes_words(rules: Rules, causes: Iterable[str]) -> str:
-    """Return the names of causes, joined as in speech, without a capital."""
+    """Return the names of causes, joined as in speech, without a capital.
+
+    Several are put in quotes, as a name can hold an "and" or a comma.
+    """
     names = [_small(rules.causes[cause].name) for cause in causes]
+    if len(names) > 1:
+        names = [f'"{name}"' for name in names]
     return " and ".join([", ".join(names[:-1]), names[-1]] if len(names) > 1 else names)
 
 
@@ -80,6 +92,49 @@ def record_groups(rules: Rules, case: PracticeCase) -> Mapping[str, tuple[str, .
     return {state: tuple(names) for state, names in found.items()}
 
 
+def record_in_short(rules: Rules, case: PracticeCase) -> tuple[str, ...]:
+    """Return the record for a screen: deviations in full, of long lists only the number."""
+    found = []
+    for state, names in record_groups(rules, case).items():
+        head = f"{state[:1].upper()}{state[1:]}"
+        if state.startswith(DEVIATES):
+            found += [f"{head}: {name}" for name in names]
+        elif len(names) <= FEW:
+            found.append(f"{head}: {'; '.join(names)}.")
+        else:
+            found.append(f"{head}: {len(names)} checks.")
+    return tuple(found)
+
+
+def checks_by_stage(rules: Rules, case: PracticeCase) -> Mapping[str, str]:
+    """Return by stage of the work how many checks say what: "2 in order, 21 not recorded"."""
+    counted: dict[str, dict[str, int]] = {}
+    for line in case.record:
+        states = counted.setdefault(
+            rules.checks[line.check].stage, dict.fromkeys(OUTCOMES.values(), 0)
+        )
+        states[OUTCOMES[line.outcome]] += 1
+    return {
+        stage: ", ".join(f"{number} {words}" for words, number in states.items() if number)
+        for stage, states in counted.items()
+    }
+
+
+def checks_about(rules: Rules, case: PracticeCase, word: str) -> tuple[str, ...]:
+    """Return what each check of a stage, or with a word in its name, has to say."""
+    asked = word.lower()
+    stages = {rules.checks[line.check].stage for line in case.record}
+    found = []
+    for line in case.record:
+        check = rules.checks[line.check]
+        if check.stage == asked or (asked not in stages and asked in check.name.lower()):
+            later = line.provenance is not Provenance.ON_THE_DAY
+            state = _state(line) if later else OUTCOMES[line.outcome]
+            known = line.figure and line.outcome is not Outcome.NOT_RECORDED
+            found.append(f"{check.name}: {state}{f': {line.figure}' if known else ''}")
+    return tuple(found)
+
+
 def record_paragraphs(rules: Rules, case: PracticeCase) -> tuple[str, ...]:
     """Return the record in a few lines: one for each deviation, one for each other state."""
     found = []
@@ -99,6 +154,11 @@ def _named(rules: Rules, line: RecordLine, outcome: Outcome = Outcome.DEVIATES) 
 def _state(line: RecordLine) -> str:
     words = {Outcome.DEVIATES: DEVIATES, Outcome.IN_ORDER: "in order"}.get(line.outcome)
     return f"{words} ({ENTERED[line.provenance]})" if words else "not recorded"
+
+
+def sentence(text: str) -> str:
+    """Return a text with a capital at its beginning."""
+    return text[:1].upper() + text[1:]
 
 
 def _small(name: str) -> str:

@@ -206,6 +206,9 @@ def test_the_drill_by_script(diagnose):
     assert after["points"] > first["points"] + 50
     told = diagnose("practice", "drill", "--seed", 2, "--no-input")
     assert "What is likely to come back" in told.out
+    by_number = [str(1 + [row["check"] for row in first["lines"]].index(name)) for name in wrong]
+    numbered = [word for each in by_number for word in ("--look", each, "--mend", each)]
+    assert json.loads(diagnose("practice", "drill", "--seed", 2, "--json", *numbered).out) == after
     refused = diagnose("practice", "drill", "--seed", 2, "--mend", wrong[0])
     assert (refused.code, "first" in refused.err) == (1, True)
 
@@ -215,8 +218,9 @@ def test_the_drill_at_the_keyboard(tmp_path):
     child.expect("> ")
     assert "The van leaves in" in plain(child.before)
     assert "first" in typed(child, "mend 1")
-    assert ": " in typed(child, "1")
-    assert "on the list" in typed(child, "99")
+    assert " - " in typed(child, "1")
+    assert "no line 99" in typed(child, "99")
+    assert "NUMBER  " in typed(child, "help")
     child.sendline("go")
     child.expect(pexpect.EOF)
     assert "points of 100" in plain(child.before)
@@ -269,8 +273,16 @@ def test_a_round_is_played_at_the_keyboard(tmp_path, columns):
     said = typed(child, number[1])
     assert "min left" in said
     assert "Since then" in typed(child, "said")
+    assert "not recorded" in typed(child, "checks")
+    assert "Mass of the roller" in typed(child, "checks roller")
+    assert "Mass of the roller" in typed(child, "checks bonding")
+    assert "No check of this record" in typed(child, "checks zzz")
+    assert "No question is called zzz" in typed(child, "zzz")
+    assert "harm done 0 of 72" in said
     assert "which" in typed(child, "stop", "which > ") + "which"
-    assert "no single cause" in typed(child, "zzz", "which > ")
+    assert "No cause of the list" in typed(child, "zzz", "which > ")
+    assert "may mean" in typed(child, "e", "which > ")
+    assert "no number 99" in typed(child, "99", "which > ")
     typed(child, "1", "in a hundred > ")
     assert "0 to 100" in typed(child, "101", "in a hundred > ")
     typed(child, "55 %", "number > ")
@@ -526,3 +538,25 @@ def test_the_record_can_be_looked_at_in_a_round_and_in_a_drill(monkeypatch, caps
     assert shown(screen, case.sampled, "climate", "")
     assert "°C" in capsys.readouterr().out
     assert not shown(screen, case.sampled, "stop", "")
+
+
+def test_the_plan_says_which_way_is_up(capsys):
+    """A plan turned to fit the screen has the wall at the top that lies west on the sketch."""
+    from diagnose.cli.practice_record import show_plan
+    from diagnose.cli.screen import Screen
+    from diagnose.data import data_folder
+    from diagnose.practice.draw import Order, draw_case
+    from diagnose.rulebook.load import load_rules
+
+    rules = load_rules(data_folder("rules"))
+    tops = {}
+    for seed in range(60):
+        case = draw_case(rules, Order(seed))
+        if case.place.name not in ("E1", "E4"):
+            continue
+        show_plan(Screen(sys.stdout), case.sampled)
+        first, *_, last = capsys.readouterr().out.splitlines()
+        tops.setdefault((case.place.name, last.split()[0]), []).append("!" in first)
+    assert {("E4", "North"), ("E4", "West")} <= {*tops}
+    assert all(tops["E4", "West"] + tops.get(("E1", "North"), []))
+    assert not any(tops.get(("E4", "North"), []) + tops.get(("E1", "West"), []))

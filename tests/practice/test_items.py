@@ -9,6 +9,8 @@ from dataclasses import replace
 import pytest
 
 from diagnose.errors import NotFoundError
+from diagnose.model import Floor
+from diagnose.practice.consistent import about_another, on_one_floor, ruled_out
 from diagnose.practice.item import ItemKind, Option, alike, is_right, kin
 from diagnose.practice.items import draw_items
 from diagnose.practice.items_proof import doubts
@@ -189,3 +191,47 @@ def test_a_wrong_figure_can_be_believed(items):
         assert "n.d." not in item.ask
         assert "no source" not in item.ask
     assert seen >= 20
+
+
+def test_what_a_picture_in_words_tells_fits_its_complaint(rules, items):
+    """No waves are asked for at a blister, and one floor can give all the answers."""
+    pictures = [item for item in items if item.kind is ItemKind.WHICH_CAUSE]
+    assert len(pictures) > 100
+    for item in pictures:
+        (_, symptom), *shown = item.shown
+        assert on_one_floor(shown)
+        for question, answer in shown:
+            assert not about_another(symptom, question)
+            assert answer not in ruled_out(Floor(), [symptom], question)
+    assert about_another("blisters", "direction-of-the-waves")
+    assert not about_another("ripples", "direction-of-the-waves")
+    assert not about_another("blisters", "when-first-seen")
+    loop_and_foam = [("taped-or-stuck", "double-stuck"), ("release-one-wall", "x")]
+    assert not on_one_floor(loop_and_foam)
+
+
+def test_a_wrong_temperature_is_one_a_room_can_have(items):
+    figures = [
+        float(number)
+        for item in items
+        if item.kind is ItemKind.WHICH_LIMIT
+        for option in item.options
+        if option.text.endswith("°C")
+        for number in re.findall(r"[\d.]+", option.text)
+    ]
+    assert figures
+    assert max(figures) <= 45
+
+
+def test_a_long_title_is_cut_at_its_colon_and_reads_as_a_sentence(items):
+    limits = [item for item in items if item.kind is ItemKind.WHICH_LIMIT]
+    assert max(len(item.ask) for item in limits) < 330
+    assert not [item.why for item in limits if " has it." in item.why]
+
+
+def test_a_stage_that_is_none_is_answered_with_those_there_are(rules):
+    with pytest.raises(NotFoundError, match=r"called roof; the stages are .*bonding"):
+        draw_items(rules, 1, 3, stages=("roof",))
+    with pytest.raises(NotFoundError) as caught:
+        draw_items(rules, 1, 3, stages=("bondin",))
+    assert caught.value.near[0] == "bonding"

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from collections import Counter
 from dataclasses import replace
 from random import Random
@@ -280,3 +281,62 @@ def test_sampling_uses_no_other_chance(rules):
     order = JobOrder(floor, Place("job"), site, "again")
     first, second = (sample_job(rules, order, lambda _: None, Random("y")) for _ in range(2))
     assert first == second
+
+
+def test_the_call_comes_on_the_day_it_tells_of_and_lies_in_the_past(cases):
+    for case in cases:
+        made = case.sampled.job.complaints["C1"].made_at
+        assert made.strftime("%A") == case.site.weekday
+        assert made.weekday() < 5
+        assert 8 <= made.hour <= 17
+        assert made.year < 2026
+
+
+def test_a_reading_at_a_seam_is_taken_after_the_seam_was_closed(cases):
+    read = 0
+    for case in cases:
+        job = case.sampled.job
+        for reading in job.readings.values():
+            seam = job.seams.get((reading.at_part or "").removeprefix("seam:"))
+            if seam and seam.closed_at:
+                read += 1
+                assert reading.taken_at > seam.closed_at
+    assert read > 3
+
+
+def test_the_client_of_an_invented_job_is_who_rings(cases):
+    for case in cases:
+        assert case.sampled.job.contract.client == f"{case.site.caller} (invented)"
+
+
+def test_a_job_just_finished_knows_nothing_of_the_days_after(rules):
+    to_come = {"traffic-after-cure", "furniture-after-cure", "seam-loaded-after-set"}
+    to_come |= {"carpet-last-trade", "heating-left-on", "edge-left-alone-after-set"}
+    for seed in range(12):
+        drill = draw_leaving(rules, seed)
+        job = drill.sampled.job
+        assert job.completion.first_traffic_at is None
+        assert job.completion.furniture_at is None
+        assert all(
+            seam.loaded_at is None or seam.loaded_at <= job.dates.finished_at
+            for seam in job.seams.values()
+        )
+        assert not to_come & {*drill.lines}
+
+
+def test_whatever_deviates_on_the_finished_job_can_be_found_in_the_drill(rules):
+    """Nothing is wrong in the record that the list of lines leaves out."""
+    for seed in range(12):
+        drill = draw_leaving(rules, seed)
+        off = {n for n, r in drill.sampled.results.items() if r.outcome is Outcome.DEVIATES}
+        assert off <= {*drill.lines} or len(drill.lines) == len(off & {*drill.lines})
+
+
+def test_a_day_with_one_reading_shows_it_once(cases):
+    rows = [
+        row
+        for case in cases
+        for log in case.sampled.job.climate.values()
+        for row in climate_rows(log)
+    ]
+    assert not [row for row in rows if re.search(r"(\d+\.\d) to \1 ", row)]

@@ -10,7 +10,7 @@ import pytest
 from diagnose.errors import DiagnoseError
 from diagnose.model import Provenance
 from diagnose.practice.best import best_path
-from diagnose.practice.draw import network_of
+from diagnose.practice.draw import Order, draw_case, network_of
 from diagnose.practice.feedback import Topic, feedback, misconception_behind
 from diagnose.practice.mark import POINTS, mark
 from diagnose.practice.measures import (
@@ -144,8 +144,10 @@ def test_answers_that_should_have_told_are_named(rules, three):
         for remark in feedback(rules, round_, found):
             if remark.topic is Topic.SHOULD_HAVE_TOLD:
                 told += 1
-                assert remark.rules[0] in {*found.missed, *found.wrongly_named}
-                assert remark.rules[1] in {*round_.asked, *rules.checks}
+                *causes, rule = remark.rules
+                assert causes
+                assert {*causes} <= {*found.missed, *found.wrongly_named}
+                assert rule in {*round_.asked, *rules.checks}
     assert told >= 2
 
 
@@ -388,3 +390,27 @@ def test_making_safe_is_half_of_mending(rules, case):
     drawn = case(1, about=(safe[0],))
     found = mark(rules, stop(rules, start(drawn), Stated(drawn.truth, 50, safe[1])))
     assert points_of(found)["remedy"] == POINTS["remedy"] // 2
+
+
+def test_an_answer_that_should_have_told_is_said_once(rules):
+    """One that speaks for what was missed and against what was named stands in one remark."""
+    both = 0
+    for seed in (31, 11, 4, 9):
+        case = draw_case(rules, Order(seed))
+        network = network_of(rules, case)
+        round_ = start(case)
+        path = best_path(rules, network, round_)
+        for name in path.questions:
+            round_ = ask(rules, network, round_, name)
+        named = (*path.found.causes, *network.causes)
+        wrong = next(cause for cause in named if cause not in case.truth)
+        round_ = stop(rules, round_, Stated((wrong,), 50))
+        said = [
+            r
+            for r in feedback(rules, round_, mark(rules, round_))
+            if r.topic is Topic.SHOULD_HAVE_TOLD
+        ]
+        items = [remark.rules[-1] for remark in said]
+        assert len(items) == len(set(items))
+        both += sum(" and speaks " in remark.text for remark in said)
+    assert both

@@ -8,7 +8,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Collection, Mapping
 from dataclasses import dataclass, field, replace
-from datetime import date, datetime, timedelta
+from datetime import UTC, date, datetime, time, timedelta
 from random import Random
 
 from diagnose.checks.parts import select_parts
@@ -27,6 +27,7 @@ from diagnose.practice.site import Site
 from diagnose.record.fields import field_of
 from diagnose.record.fold import fold
 from diagnose.record.model import Job
+from diagnose.record.sheet_times import zone_of
 from diagnose.rulebook.model import Rules
 
 FIRST = (
@@ -41,6 +42,8 @@ FIRST = (
 """Calculations whose deviation adds or takes out parts, laid in before the others."""
 LATE_SHARE = 0.7
 """Share of the time from the work to the complaint after which late entries were made."""
+FRIDAY, RINGS_AT = 4, time(10, 0)
+"""Complaints come on a working day, in the forenoon."""
 ANSWERED_AFTER = timedelta(days=2)
 """From the complaint to the entries that were made because of it."""
 YOUNG_DAYS = 60.0
@@ -106,7 +109,7 @@ def sample_job(rules: Rules, order: JobOrder, draw: Draw, rng: Random) -> Sample
     place = Place("area", area) if order.place.kind == "area" else order.place
     draft = Draft(order.floor, order.site, area, rng)
     title = f"{order.site.room.capitalize()} (invented)"
-    start = put_sound(draft, place, title, plain=order.plain)
+    start = put_sound(draft, place, title, plain=order.plain, age_days=order.age_days)
     _state(draft, order.stated)
     sound = _folded(draft, order.name, start)
     before = _results(rules, sound, place)
@@ -122,6 +125,8 @@ def sample_job(rules: Rules, order: JobOrder, draw: Draw, rng: Random) -> Sample
         put_cleaning(draft)
     _lay_in(draft, there, wanted, order.own)
     work = put_times(draft, start)
+    if not order.symptoms:
+        _forget_what_is_to_come(draft, work)
     _complain(draft, order, place, work)
     text = log_text(work, draft.log, rng, goes_on=bool(order.symptoms))
     values = {**draft.texts(), f"areas.{area}.climate": "C1"}
@@ -286,7 +291,9 @@ def _complain(draft: Draft, order: JobOrder, place: Place, work: Work) -> None:
     """Put the complaint that the job is looked at for."""
     if not order.symptoms:
         return
-    made = (work.finished + timedelta(days=order.age_days)).replace(minute=0, second=0)
+    day = (work.finished + timedelta(days=order.age_days)).astimezone(zone_of(work.zone)).date()
+    day -= timedelta(days=max(0, day.weekday() - FRIDAY))
+    made = datetime.combine(day, RINGS_AT, zone_of(work.zone)).astimezone(UTC)
     draft.put(
         "complaints.C1",
         made_at=made,
@@ -294,6 +301,13 @@ def _complain(draft: Draft, order: JobOrder, place: Place, work: Work) -> None:
         at=str(place),
         first_seen_on=made.date() - timedelta(days=int(draft.between(2, 9))),
     )
+
+
+def _forget_what_is_to_come(draft: Draft, work: Work) -> None:
+    """Leave out what happens after the work, of a job that has only just ended."""
+    for path, value in list(draft.values.items()):
+        if isinstance(value, datetime) and value > work.finished:
+            del draft.values[path]
 
 
 def _afterwards(job: Job) -> dict[str, EntryRef]:

@@ -103,7 +103,10 @@ def climate_rows(log: ClimateLog) -> tuple[str, ...]:
 
 
 def _span(low: float | None, high: float | None, unit: str) -> str:
-    return "not logged" if low is None or high is None else f"{low:.1f} to {high:.1f} {unit}"
+    if low is None or high is None:
+        return "not logged"
+    same = f"{low:.1f}" == f"{high:.1f}"
+    return f"{low:.1f} {unit}" if same else f"{low:.1f} to {high:.1f} {unit}"
 
 
 def _bars(samples: Iterable[tuple[int, float | None]], low: float, high: float) -> str:

@@ -15,7 +15,10 @@ from diagnose.practice.job.plan import lay_out, length_m, width_m
 from diagnose.practice.job.sound_laid import put_laying
 from diagnose.practice.job.sound_read import put_readings
 
-FIRST_MONDAY = date(2025, 10, 6)
+FIRST_MONDAY = date(2023, 10, 2)
+"""Long enough ago that the complaint, too, lies behind whoever practises."""
+YEAR_DAYS = 364
+"""Whole weeks, so that a Monday stays one."""
 WEEKS = (*range(10), *range(14, 22))
 """Work begins in the cold half of the year, when heating and frost matter, not at Christmas."""
 WEEKDAYS = (0, 0, 3)
@@ -27,9 +30,15 @@ MINERAL = ("concrete", *SCREEDS)
 PEOPLE = ("AB", "CD", "EF", "GH", "JK", "LM", "NP", "RS", "TW")
 
 
-def put_sound(draft: Draft, place: Place, title: str, *, plain: bool = False) -> date:
-    """Fill a draft with a sound job; return the day on which the work begins."""
-    start = FIRST_MONDAY + timedelta(days=7 * pick(draft.rng, WEEKS))
+def put_sound(
+    draft: Draft, place: Place, title: str, *, plain: bool = False, age_days: float = 0.0
+) -> date:
+    """Fill a draft with a sound job; return the day on which the work begins.
+
+    A job that is to be `age_days` old at the complaint begins so many years earlier.
+    """
+    start = FIRST_MONDAY - timedelta(days=YEAR_DAYS * int(age_days // YEAR_DAYS))
+    start += timedelta(days=7 * pick(draft.rng, WEEKS))
     start += timedelta(days=pick(draft.rng, WEEKDAYS))
     people = sorted(PEOPLE, key=lambda _: draft.rng.random())
     draft.values |= {
@@ -58,7 +67,7 @@ def _put_contract(draft: Draft, start: date) -> None:
     ordered = start - timedelta(days=40 + int(draft.rng.random() * 20))
     draft.put(
         "contract",
-        client=f"{draft.site.room.capitalize()} (invented)",
+        client=f"{draft.site.caller} (invented)",
         ordered=f"{draft.site.colour} carpet, {width_m(draft):g} m by {length_m(draft):g} m",
         ordered_on=ordered,
         chosen_by="specifier",

@@ -14,6 +14,8 @@ A_DAY_H = 24
 SPREADING_MIN = 16
 BETWEEN_MIN = 12
 TAPING_MIN = 35
+SEEN_AFTER_MIN = 10
+"""From the closing of a seam to the reading taken at it."""
 DRAWN_UP_MIN = 20
 
 
@@ -158,6 +160,9 @@ def _before_times(draft: Draft, clock: _Clock, work: Work) -> None:
         at = taken + timedelta(minutes=4 * number)
         if off is not None and f"{name}.after_off_h" in draft.spans:
             at = off + timedelta(hours=draft.spans[f"{name}.after_off_h"])
+        seam = draft.text(f"readings.{name}.at_part").removeprefix("seam:")
+        if closed := clock.times.get(f"seams.{seam}.closed_at"):
+            at = closed + timedelta(minutes=SEEN_AFTER_MIN)
         clock.put(f"readings.{name}.taken_at", at)
         if f"{name}.stood_h" in draft.spans:
             stood = timedelta(hours=draft.spans[f"{name}.stood_h"])
