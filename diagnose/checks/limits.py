@@ -113,10 +113,14 @@ def bounds_text(low: float | None, high: float | None, unit: str) -> str:
     --------
     >>> bounds_text(18, 35, "°C"), bounds_text(None, 75, "% RH"), bounds_text(2, 2, "edges")
     ('18 to 35 °C', 'at most 75 % RH', 'exactly 2 edges')
+    >>> bounds_text(7, 9, "pH")
+    'pH 7 to 9'
     """
     if low is not None and high is not None:
         if low == high:
             return f"exactly {num(low, unit)}"
+        if unit == "pH":
+            return f"{num(low, unit)} to {num(high)}"
         return f"{num(low)} to {num(high, unit)}"
     if low is not None:
         return f"at least {num(low, unit)}"

@@ -15,13 +15,15 @@ def num(value: float, unit: str = "", places: int = 2) -> str:
 
     Examples
     --------
-    >>> num(0.375, "kg/m²", 3), num(46.0, "min"), num(1.0, "days"), num(90, "°")
-    ('0.375 kg/m²', '46 min', '1 day', '90°')
+    >>> num(0.375, "kg/m²", 3), num(46.0, "min"), num(1.0, "days"), num(9.5, "pH")
+    ('0.375 kg/m²', '46 min', '1 day', 'pH 9.5')
     """
     text = f"{value:.{places}f}"
     if "." in text:
         text = text.rstrip("0").rstrip(".")
     text = "0" if text in ("-0", "") else text
+    if unit == "pH":
+        return f"pH {text}"
     if text in ("1", "-1") and unit in _PLURAL:
         unit = unit.removesuffix("s")
     return f"{text}{'' if unit == '°' else ' '}{unit}" if unit else text

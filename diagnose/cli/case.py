@@ -93,6 +93,7 @@ def _known_job(book: Casebook, job: str) -> None:
 def _found_so_far(book: Casebook, case_id: str) -> str:
     """Return what a case has come to: established, found, or nothing yet."""
     from diagnose.reports.finding_json import finding_from_json
+    from diagnose.reports.finding_words import together
     from diagnose.store.cases import show_case
 
     case = show_case(book, case_id)
@@ -101,11 +102,10 @@ def _found_so_far(book: Casebook, case_id: str) -> str:
     if not case.findings:
         return "nothing yet"
     finding = finding_from_json(str(case.findings[-1].body["finding"]))
-    names = " with ".join(finding.likeliest.names) or "a cause the rules do not know"
-    return f"{names}, {finding.likeliest.odds}"
+    return f"{together(finding.likeliest.names)}, {finding.likeliest.odds}"
 
 
-@app.command()
+@app.command(short_help="Show a case with its last finding.")
 def show(
     case: str = typer.Argument(..., help="Id of the case."),
     json: bool = _JSON,
@@ -150,7 +150,7 @@ def show(
     show_blocks(screen, blocks)
 
 
-@app.command()
+@app.command(short_help="Work the answers out with today's rules.")
 def again(
     case: str = typer.Argument(..., help="Id of the case."),
     json: bool = _JSON,
@@ -163,6 +163,7 @@ def again(
     from diagnose.cli.screen import Screen, put_json
     from diagnose.cli.walk_start import resumed
     from diagnose.reports.finding_json import finding_from_json
+    from diagnose.reports.finding_words import together
     from diagnose.store.cases import show_case
     from diagnose.walk.conclude import explanation_lines
     from diagnose.walk.inspection import begin
@@ -202,7 +203,7 @@ def again(
         ("explanation", "then", "now"),
         (
             (
-                " with ".join(names) or "a cause the rules do not know",
+                together(names),
                 _in_words(before),
                 _in_words(after),
             )
@@ -211,7 +212,7 @@ def again(
     )
 
 
-@app.command()
+@app.command(short_help="Say how firm a finding is.")
 def firm(
     case: str = typer.Argument(..., help="Id of the case, or a complaint file (.yaml)."),
     numbers: bool = typer.Option(
@@ -240,7 +241,7 @@ def _in_words(chance: float | None) -> str:
     return "not among the likeliest" if chance is None else odds_words(chance)
 
 
-@app.command()
+@app.command(short_help="Close a case with its established cause.")
 def close(
     case: str = typer.Argument(..., help="Id of the case."),
     cause: list[str] = typer.Option([], "--cause", help="Established cause; may be given again."),
@@ -259,10 +260,17 @@ def close(
             raise NotFoundError(f"no cause is called {name}", nearest(name, rules.causes))
     with open_casebook(casebook) as book:
         close_case(book, case, cause, how=how, said_by=who(said_by), at=now())
-    Screen().text(f"Case {case} is closed.")
+    if cause:
+        Screen().text(f"Case {case} is closed.")
+    else:
+        Screen().text(
+            f"Case {case} is closed without an established cause, so `diagnose learn` learns "
+            f"nothing from it. To name one: diagnose case reopen {case} --reason '...', then "
+            f"close it with --cause."
+        )
 
 
-@app.command()
+@app.command(short_help="Open a closed case again.")
 def reopen(
     case: str = typer.Argument(..., help="Id of the case."),
     reason: str = typer.Option(..., "--reason", help="Why."),

@@ -13,6 +13,7 @@ from diagnose.reports.blocks import Block, Heading, Item, Paragraph
 from diagnose.rulebook.model import Rules
 from diagnose.walk.inspection import Inspection
 from diagnose.walk.reason_to_ask import named
+from diagnose.walk.steps import in_short
 
 DRAWS = 60
 SEED = 1
@@ -42,18 +43,15 @@ def firmness_blocks(inspection: Inspection, *, numbers: bool) -> Iterator[Block]
 
 
 def _change(rules: Rules, change: Change) -> Iterator[Block]:
+    name = named(rules, change.leading.causes)
     yield Paragraph(
-        f"{named(rules, change.leading.causes)} would come first, "
-        f"{odds_words(change.leading.probability)}, if:"
+        f"{name[:1].upper()}{name[1:]} would come first, "
+        f"{odds_words(change.leading.probability)}, with:"
     )
     for item, instead in change.instead:
         about, said = _words(rules, item)
-        told = (
-            "nothing were known of it"
-            if instead is None
-            else f"it were: {_words(rules, instead)[1]}"
-        )
-        yield Item(f"{about} {said} - {told}")
+        told = "nothing known of it" if instead is None else _words(rules, instead)[1]
+        yield Item(f"{about} {told} (now: {said})")
 
 
 def _words(rules: Rules, item: Evidence) -> tuple[str, str]:
@@ -62,7 +60,7 @@ def _words(rules: Rules, item: Evidence) -> tuple[str, str]:
         case Answered(question, answers):
             asked = rules.questions[question]
             texts = [answer.text for answer in asked.answers if answer.id in answers]
-            return asked.ask, "; ".join(texts) or "none of these"
+            return in_short(asked.ask), "; ".join(texts) or "none of these"
         case CheckSaid(check, outcome):
             return f"{rules.checks[check].name}:", str(outcome).replace("-", " ")
         case SymptomFound(symptom):

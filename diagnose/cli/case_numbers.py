@@ -17,6 +17,7 @@ from diagnose.reports.blocks import Block, Heading, Item, Paragraph
 from diagnose.rulebook.model import Rules
 from diagnose.walk.inspection import Inspection
 from diagnose.walk.reason_to_ask import named
+from diagnose.walk.steps import in_short
 
 MOST_NUMBERS = 10
 LEAST_RANGE = 0.005
@@ -167,9 +168,11 @@ def _said(inspection: Inspection, about: str) -> str:
     given = next((item.given for item in items if item.question == name), frozenset[str]())
     texts = {answer.id: answer.text for answer in asked.answers}
     if ticked:
-        return f"{asked.ask} {texts[ticked] if ticked in given else f'not: {texts[ticked]}'}"
+        return (
+            f"{in_short(asked.ask)} {texts[ticked] if ticked in given else f'not: {texts[ticked]}'}"
+        )
     said = [texts[answer] for answer in texts if answer in given]
-    return f"{asked.ask} {'; '.join(said) or 'none of these'}"
+    return f"{in_short(asked.ask)} {'; '.join(said) or 'none of these'}"
 
 
 def _name(rules: Rules, name: str) -> str:

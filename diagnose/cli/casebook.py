@@ -33,7 +33,7 @@ _CASEBOOK = typer.Option(None, "--casebook", help=CASEBOOK_HELP)
 _JSON = typer.Option(False, "--json", help="Write JSON.")
 
 
-@app.command()
+@app.command(short_help="Check that nothing was changed.")
 def verify(
     head: list[str] = typer.Option(
         [], "--head", help="A head kept elsewhere: device/number/digits. May be given again."
@@ -184,7 +184,7 @@ def _tell_clocks(screen: Screen, report: Report) -> None:
         screen.text(f"Clock, no sign of tampering: {first}{others}.", mark="-")
 
 
-@app.command()
+@app.command(short_help="Print the newest entry of every device.")
 def heads(casebook: Path | None = _CASEBOOK, json: bool = _JSON) -> None:
     """Print the newest entry of every device, for paper or for `bundle --since`."""
     from diagnose.cli.casebook_words import put_heads
@@ -198,7 +198,7 @@ def heads(casebook: Path | None = _CASEBOOK, json: bool = _JSON) -> None:
     put_heads(Screen(), found)
 
 
-@app.command()
+@app.command(short_help="Fill the lists afresh from the entries.")
 def rebuild(casebook: Path | None = _CASEBOOK) -> None:
     """Fill the lists of jobs, batches, cases and words afresh from the entries."""
     from diagnose.cli.casebook_words import count
@@ -209,7 +209,7 @@ def rebuild(casebook: Path | None = _CASEBOOK) -> None:
     Screen().text(f"The lists were filled afresh from {count(number, 'entry', 'entries')}.")
 
 
-@app.command()
+@app.command(short_help="Find words in records, cases and findings.")
 def search(
     words: list[str] = typer.Argument(
         ..., help="Words to look for; the last may be the beginning of one."

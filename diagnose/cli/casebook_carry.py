@@ -33,7 +33,7 @@ _DATABASE = b"SQLite format 3\x00"
 _ZIP = b"PK"
 
 
-@app.command()
+@app.command(short_help="Write a whole copy and check it.")
 def backup(
     to: Path = typer.Argument(..., help="New file, or a folder to put one in."),
     casebook: Path | None = _CASEBOOK,
@@ -72,7 +72,7 @@ def backup(
     put_heads(screen, report.heads)
 
 
-@app.command()
+@app.command(short_help="Write a file to carry to another device.")
 def bundle(
     to: Path = typer.Argument(..., help="New file, such as site.zip."),
     since: list[str] = typer.Option(
@@ -136,7 +136,7 @@ def _had(book: Casebook, since: list[str]) -> tuple[Head, ...]:
     return had
 
 
-@app.command()
+@app.command(short_help="Take in what other devices entered.")
 def merge(
     files: list[str] = typer.Argument(..., help="Bundles, or other casebooks."),
     casebook: Path | None = _CASEBOOK,
@@ -229,7 +229,7 @@ def _tell(screen: Screen, name: str, merged: Merged, fresh: int) -> bool:
     return not merged.forks and not merged.refused_count
 
 
-@app.command("serve-from")
+@app.command("serve-from", short_help="Move the casebook to a PostgreSQL server.")
 def serve_from(
     address: str = typer.Argument(..., help="postgresql://account@server/database"),
     writer: list[str] = typer.Option(

@@ -25,7 +25,7 @@ _WHO = typer.Option(None, "--who", help="Who says so; your login name if left ou
 _PAPERS = ("csv", "txt", "pdf")
 
 
-@app.command()
+@app.command(short_help="Keep a photo with a job.")
 def photo(
     job: str = typer.Argument(..., help="Id of the job."),
     file: Path = typer.Argument(..., help="The photo: JPEG, PNG or WebP."),
@@ -123,7 +123,7 @@ def _free_name(present: Mapping[str, str]) -> str:
     return f"P{number}"
 
 
-@app.command()
+@app.command(short_help="Keep another file with a job, unchanged.")
 def keep(
     job: str = typer.Argument(..., help="Id of the job."),
     file: Path = typer.Argument(
@@ -160,7 +160,7 @@ def keep(
     Screen().text(f"Kept with the job {job}, as {digest[:16]}.")
 
 
-@app.command()
+@app.command(short_help="List the photos and files of a job.")
 def files(
     job: str = typer.Argument(..., help="Id of the job."),
     json: bool = _JSON,

@@ -23,7 +23,7 @@ _JSON = typer.Option(False, "--json", help="Write JSON.")
 _TEXT = typer.Argument(None, help="The text; asked for if left out, and read from a pipe.")
 
 
-@app.command()
+@app.command(short_help="List the names and addresses kept.")
 def people(json: bool = _JSON, casebook: Path | None = _CASEBOOK) -> None:
     """List the names and addresses that are kept, with the jobs that hold them."""
     from diagnose.cli.screen import Screen, put_json
@@ -57,7 +57,7 @@ def people(json: bool = _JSON, casebook: Path | None = _CASEBOOK) -> None:
     screen.table(("text", "jobs"), rows)
 
 
-@app.command()
+@app.command(short_help="Keep a name, telephone number or address.")
 def remember(
     text: str | None = _TEXT,
     casebook: Path | None = _CASEBOOK,
@@ -80,7 +80,7 @@ def remember(
         sys.stdout.write(keep(book, wanted) + "\n")
 
 
-@app.command()
+@app.command(short_help="Remove one of them for good.")
 def forget(
     text: str | None = _TEXT,
     reason: str = typer.Option("", "--reason", help="Why; do not name the person in it."),

@@ -89,7 +89,7 @@ def _first_complaint(screen: Screen, book: Casebook, rules: Rules) -> Finding:
     from diagnose.store.cases import add_step, open_case
     from diagnose.walk.complaint import read_complaint
     from diagnose.walk.inspection import begin
-    from diagnose.walk.steps import body_of
+    from diagnose.walk.steps import body_of, in_short
 
     path = data_folder("casebook") / FIRST / "complaint.yaml"
     told = read_complaint(path.read_bytes(), path.name, rules)
@@ -108,7 +108,8 @@ def _first_complaint(screen: Screen, book: Casebook, rules: Rules) -> Finding:
     for number, step in enumerate(told.steps, start=1):
         asked = rules.questions[step.subject]
         texts = [answer.text for answer in asked.answers if answer.id in step.answers]
-        screen.text(f"{asked.ask} {'; '.join(texts) or 'none of these'}", mark=f"{number}.")
+        said = "; ".join(texts) or "none of these"
+        screen.text(f"{in_short(asked.ask)} {said}", mark=f"{number}.")
         add_step(book, case, body_of(step), at=told.inspected_at + timedelta(minutes=number))
         inspection = inspection.after(step)
     return conclude_and_store(

@@ -66,7 +66,7 @@ def list_(json: bool = _JSON, casebook: Path | None = _CASEBOOK) -> None:
     )
 
 
-@app.command()
+@app.command(short_help="Show what is recorded of a job.")
 def show(
     job: str = typer.Argument(..., help="Id of the job."),
     part: str = typer.Option("", "--part", help="Only values below this path, such as seams.S2."),
@@ -105,7 +105,7 @@ def show(
     screen.table(("value", "recorded", "entered"), rows, whole=1)
 
 
-@app.command()
+@app.command(short_help="Bring in a sheet; what differs is entered.")
 def sheet(
     file: Path = typer.Argument(..., help="The sheet, YAML."),
     dry_run: bool = typer.Option(False, "--dry-run", help="Only show what would change."),
@@ -138,7 +138,7 @@ def sheet(
     doubt(job)
 
 
-@app.command()
+@app.command(short_help="Write the sheet of a job as recorded.")
 def write(
     job: str = typer.Argument(..., help="Id of the job."),
     casebook: Path | None = _CASEBOOK,
@@ -152,7 +152,7 @@ def write(
     sys.stdout.write(write_sheet(job, values))
 
 
-@app.command()
+@app.command(short_help="Enter single values, as they happen.")
 def log(
     job: str = typer.Argument(..., help="Id of the job."),
     values: list[str] = typer.Argument(..., help="path=value, such as seams.S2.closed_at=now."),
@@ -221,7 +221,7 @@ def climate(
         )
 
 
-@app.command()
+@app.command(short_help="List the places a complaint can name.")
 def places(
     job: str = typer.Argument(..., help="Id of the job."),
     json: bool = _JSON,
@@ -242,7 +242,7 @@ def places(
         screen.text(place)
 
 
-@app.command()
+@app.command(short_help="Show every value a field has had.")
 def history(
     job: str = typer.Argument(..., help="Id of the job."),
     path: str = typer.Argument(..., help="Path of a value, such as seams.S2.edges_sealed."),
@@ -268,7 +268,7 @@ def history(
     )
 
 
-@app.command()
+@app.command(short_help="Draw the plan of every area.")
 def plan(
     job: str = typer.Argument(..., help="Id of the job."),
     to: Path = typer.Option(..., "--to", help="Folder for the drawings, one SVG an area."),
@@ -290,7 +290,7 @@ def plan(
         say(f"{target}")
 
 
-@app.command()
+@app.command(short_help="Write the schema of a sheet for an editor.")
 def schema(
     to: Path | None = typer.Option(None, "--to", help="File to write; the screen if left out."),
 ) -> None:

@@ -18,7 +18,7 @@ MOST_SHOWN = 20
 _ENTRY = re.compile(r"([0-9a-z][0-9a-z-]{0,63})/([0-9]{1,9})")
 
 
-@app.command()
+@app.command(short_help="Take back a value or entry made by a slip.")
 def withdraw(
     job: str = typer.Argument(..., help="Id of the job."),
     path: str | None = typer.Argument(

@@ -42,7 +42,10 @@ def learn(
     with open_casebook(casebook) as book:
         network, cases, skipped, installs = closed_cases(book, rules)
     if not cases:
-        raise NotFoundError("no closed case has an established cause yet; `diagnose case close`")
+        raise NotFoundError(
+            "no closed case has an established cause yet; "
+            "`diagnose case close CASE --cause CAUSE --how '...'` gives one"
+        )
     proposal = propose(network, cases, installs=max(installs, len(cases)))
     told = _calibration(network, cases)
     if json:

@@ -114,6 +114,8 @@ def walk(
                 else off_record(symptom, where, facets, age_days)
             )
             case, earlier = "", []
+            if on and job:
+                _refuse_before_the_work(book, job, day)
         inspection = _begin(rules, started, earlier, _budget(minutes, no_damage))
         checked = inspection
         for step in steps:
@@ -160,6 +162,17 @@ def _day(text: str) -> date:
     except ValueError:
         hint = "write the year first: 2026-11-26"
         raise InputError([Problem(None, f"--on {text} is no date", hint)]) from None
+
+
+def _refuse_before_the_work(book: Casebook, job_id: str, day: date) -> None:
+    """Refuse a day of inspection before the first day of the work."""
+    from diagnose.cli.record_of import job_of
+
+    began = job_of(book, job_id).dates.started_at
+    if began is not None and day < began.date():
+        text = f"--on {day} lies before the work on {job_id} began, {began.date()}"
+        hint = "give the day the floor was looked at, or leave --on out for today"
+        raise InputError([Problem(None, text, hint)])
 
 
 def _budget(minutes: float | None, no_damage: bool) -> Budget:
@@ -295,8 +308,17 @@ def _talk(
         return talk.run()
     except (Paused, EOFError, KeyboardInterrupt):
         screen.air()
-        screen.text(f"Paused. Every answer is kept. Go on with: diagnose walk --resume {case}")
+        again = f"diagnose walk --resume {case}{_limits_again(inspection.budget)}"
+        screen.text(f"Paused. Every answer is kept. Go on with: {again}")
         raise typer.Exit(0) from None
+
+
+def _limits_again(budget: Budget | None) -> str:
+    """Return the options that set the same limits to the questions again."""
+    if budget is None:
+        return ""
+    minutes = f" --minutes {budget.minutes:g}" if budget.minutes is not None else ""
+    return minutes + (" --no-damage" if str(budget.most_damage) == "none" else "")
 
 
 def conclude_and_store(

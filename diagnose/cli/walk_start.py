@@ -32,7 +32,7 @@ class Started:
 def on_record(
     casebook: Casebook, rules: Rules, job_id: str, symptoms: Iterable[str], at: str, on: date
 ) -> Started:
-    """Take a complaint about a job of the casebook.
+    """Take a complaint about a job of the casebook, looked into on that day.
 
     Raises
     ------

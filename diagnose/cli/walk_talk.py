@@ -6,29 +6,14 @@ from collections.abc import Callable
 from dataclasses import dataclass, field
 
 from diagnose.cli.screen import Screen
+from diagnose.cli.walk_show import show_act, show_help, show_list, show_question, show_why
 from diagnose.engine.policy import Candidate
 from diagnose.engine.words import odds_words
 from diagnose.errors import NotFoundError
 from diagnose.rulebook.model import Act, AnswerRule, Damage, Question
-from diagnose.walk.advice_words import caution_lines
 from diagnose.walk.inspection import Inspection
-from diagnose.walk.reason_to_ask import effect_lines, named, why_asked
+from diagnose.walk.reason_to_ask import named
 from diagnose.walk.steps import Step, StepKind
-
-HARM = {
-    "none": "no harm to the floor",
-    "lifts-an-edge": "lifts an edge of the carpet",
-    "cuts-or-cores": "cuts the carpet or bores into the floor",
-}
-HELP = """\
-Type the number of the answer; for several, the numbers with blanks between.
-0        none of these            c      cannot tell
-why      what each answer would do
-back     take the last answer back; back ID an earlier one
-ask ID   another question; list shows the best ones
-seen ID  a further fault that is there; absent ID looked for and not there
-note ... your own words with the next answer
-stop     end here with a finding   pause  go on another day"""
 
 
 class Paused(Exception):
@@ -46,8 +31,9 @@ class Talk:
     read: Callable[[str], str] = input
     refused: set[str] = field(default_factory=set)
     """Acts that the owner did not agree to."""
+    told: set[str] = field(default_factory=set)
+    """Cautions that were shown in full already."""
     note: str = ""
-    asked: int = 0
 
     def run(self) -> Inspection:
         """Ask until the walk stops; return the inspection as it then stands."""
@@ -76,19 +62,29 @@ class Talk:
         for number, text in enumerate(choices, start=1):
             self.screen.text(text, mark=f"{number:>2}", indent=1)
         self.screen.text("cannot tell", mark=" c", indent=1)
-        kinds = {"1": StepKind.CONFIRMED, "2": StepKind.LOOKED}
+        there, absent = StepKind.CONFIRMED, StepKind.LOOKED
+        kinds = {"1": there, "yes": there, "y": there, "2": absent, "no": absent, "n": absent}
         while True:
-            typed = self.read("> ").strip().lower()
-            if typed in kinds:
-                self._step(Step(kinds[typed], name, note=self.note))
-                return True
-            if typed in ("c", "cannot"):
-                return True
-            if typed == "pause":
-                raise Paused
-            if typed in ("stop", "finding"):
-                return False
-            self.screen.text("1, 2 or c; pause goes on another day, stop ends here.")
+            typed = self.read("> ").strip()
+            word, _, rest = typed.partition(" ")
+            match word.lower():
+                case _ if typed.lower() in kinds:
+                    self._step(Step(kinds[typed.lower()], name, note=self.note))
+                    return True
+                case "c" | "cannot":
+                    return True
+                case "note":
+                    self._take_note(rest)
+                case "pause":
+                    self._keep_note()
+                    raise Paused
+                case "stop" | "finding":
+                    return False
+                case _:
+                    self.screen.text(
+                        "1, 2 or c; note ... keeps your own words; pause goes on another day, "
+                        "stop ends here. The questions come after this."
+                    )
 
     def _look_once(self) -> None:
         """Where the record alone would end the walk, have the floor looked at once."""
@@ -125,90 +121,99 @@ class Talk:
     def _ask(self, name: str) -> bool:
         """Put one question until a step is taken; False ends the walk."""
         question = self.inspection.rules.questions[name]
-        if not self._open(question):
-            return True
-        self.asked += 1
+        done = self._open(question)
+        if done is not None:
+            return done
         self._show(question)
         while True:
             done = self._take(question, self.read("> ").strip())
             if done is not None:
                 return done
 
-    def _open(self, question: Question) -> bool:
-        """Show the act with its cautions and ask for consent; False if refused."""
+    def _open(self, question: Question) -> bool | None:
+        """Show the act with its cautions and ask for consent.
+
+        None where the question can be put; else True goes on without it, False
+        ends the walk.
+        """
         act = self._act(question.id)
         if act.id == "ask" or act.id in self.inspection.acts_done:
-            return True
-        self.screen.heading(f"To do first: {act.name}")
-        for caution in caution_lines(
-            self.inspection.rules, act.cautions, self.inspection.intake.floor
-        ):
-            self.screen.caution(caution.name, caution.text, caution.defer_to)
-        self.screen.text(act.how)
-        tools = f"; tools: {', '.join(act.tools)}" if act.tools else ""
-        self.screen.faint(f"About {act.minutes:g} min; {HARM[str(act.damage)]}{tools}.")
-        if act.put_back:
-            self.screen.faint(f"Afterwards: {act.put_back}")
-        if not act.consent:
-            return True
-        while True:
-            answer = self.read("Has the owner agreed to this? yes or no > ").strip().lower()
-            if answer in ("y", "yes"):
-                return True
-            if answer in ("n", "no"):
-                break
-            if answer == "pause":
-                self._keep_note()
-                raise Paused
-            self.screen.text("yes or no; no leaves the floor as it is. pause goes on another day.")
-        self.refused.add(act.id)
-        self.screen.text("Then it is left alone, and so is every question that needs it.")
-        return False
+            return None
+        show_act(self.screen, self.inspection, act, question, self.told)
+        while act.consent:
+            typed = self.read("Has the owner agreed to this? yes or no > ").strip()
+            word, _, rest = typed.partition(" ")
+            match word.lower():
+                case "y" | "yes":
+                    self.refused.discard(act.id)
+                    return None
+                case "n" | "no":
+                    self.refused.add(act.id)
+                    self.screen.text(
+                        "Then it is left alone, and so is every question that needs it."
+                    )
+                    return True
+                case _:
+                    understood, done = self._command(question, word.lower(), rest.strip())
+                    if done is not None:
+                        return done
+                    if not understood:
+                        self.screen.text(
+                            "yes or no; no leaves the floor as it is. why, list, ask ID, back, "
+                            "note ..., pause and stop go here too."
+                        )
+        return None
 
     def _show(self, question: Question) -> None:
-        self.screen.heading(f"{self.asked}. {question.ask}")
-        if question.help:
-            self.screen.faint(question.help)
-        for number, answer in enumerate(question.answers, start=1):
-            self.screen.text(answer.text, mark=f"{number:>2}", indent=1)
-        self.screen.text("none of these", mark=" 0", indent=1)
-        self.screen.text("cannot tell", mark=" c", indent=1)
-        self.screen.faint(f"Asked because: {why_asked(self.inspection, question.id)}")
+        kinds = (StepKind.ANSWERED, StepKind.CANNOT_TELL)
+        number = 1 + sum(step.kind in kinds for step in self.inspection.held)
+        show_question(self.screen, self.inspection, number, question)
 
     def _take(self, question: Question, typed: str) -> bool | None:
         """Act on what was typed: True goes on, False ends, None asks again."""
         word, _, rest = typed.partition(" ")
-        match word.lower():
-            case "":
-                self._show(question)
-            case "help" | "?":
-                self.screen.text(HELP)
-                self._show(question)
+        if word.lower() in ("", "help", "?"):
+            if word:
+                show_help(self.screen)
+            self._show(question)
+            return None
+        if word.lower() in ("c", "cannot"):
+            return self._step(Step(StepKind.CANNOT_TELL, question.id, note=self.note))
+        understood, done = self._command(question, word.lower(), rest.strip())
+        return done if understood else self._answer(question, typed)
+
+    def _command(self, question: Question, word: str, rest: str) -> tuple[bool, bool | None]:
+        """Do what a word asks for, if it is one; beside it what `_take` returns."""
+        done: bool | None = None
+        match word:
             case "why":
-                for text, after in effect_lines(self.inspection, question.id):
-                    self.screen.text(f"{text}: then {after}", mark="-")
+                show_why(self.screen, self.inspection, question)
             case "back" | "b":
-                return self._back(rest.strip())
+                done = self._back(rest)
             case "pause":
                 self._keep_note()
                 raise Paused
             case "stop" | "finding":
-                return False
+                done = False
             case "note":
-                self.note = rest.strip()
-                self.screen.text("Kept with the next answer.")
+                self._take_note(rest)
             case "list":
-                self._list()
+                show_list(self.screen, self.inspection)
             case "ask":
-                return self._ask_another(rest.strip())
+                done = self._ask_another(rest)
             case "seen" | "absent":
-                kind = StepKind.NOTICED if word.lower() == "seen" else StepKind.LOOKED
-                return self._step(Step(kind, rest.strip(), note=self.note))
-            case "c" | "cannot":
-                return self._step(Step(StepKind.CANNOT_TELL, question.id, note=self.note))
+                kind = StepKind.NOTICED if word == "seen" else StepKind.LOOKED
+                done = self._step(Step(kind, rest, note=self.note))
             case _:
-                return self._answer(question, typed)
-        return None
+                return False, None
+        return True, done
+
+    def _take_note(self, text: str) -> None:
+        if not text.strip():
+            self.screen.text("Write the words after it, on the same line: note ...")
+            return
+        self.note = "; ".join(filter(None, (self.note, text.strip())))
+        self.screen.text("Kept with the next answer.")
 
     def _answer(self, question: Question, typed: str) -> bool | None:
         answers: list[str] = []
@@ -233,8 +238,8 @@ class Talk:
         try:
             after = self.inspection.after(step)
         except NotFoundError as error:
-            near = f" Did you mean {' or '.join(error.near)}?" if error.near else ""
-            self.screen.text(f"{error}.{near}")
+            unknown = step.subject not in self.inspection.rules.symptoms
+            self._refuse(error, "diagnose explain symptoms lists them." if unknown else "")
             return None
         self.keep(step)
         self.inspection, self.note = after, ""
@@ -258,28 +263,17 @@ class Talk:
         step = Step(StepKind.TAKEN_BACK, taken)
         self.keep(step)
         self.inspection = self.inspection.after(step)
-        self.asked = max(0, self.asked - 2)
         self.screen.text(f"Taken back: {taken}.")
         return True
-
-    def _list(self) -> None:
-        rules = self.inspection.rules
-        rows = [
-            (
-                candidate.question,
-                rules.questions[candidate.question].ask,
-                f"{candidate.minutes:g}",
-                HARM[str(self._act(candidate.question).damage)],
-            )
-            for candidate in self.inspection.advice.candidates[:8]
-        ]
-        self.screen.table(("id", "question", "min", "harm"), rows, whole=1)
 
     def _ask_another(self, name: str) -> bool | None:
         try:
             self.inspection.question(name)
         except NotFoundError as error:
-            near = f" Did you mean {' or '.join(error.near)}?" if error.near else ""
-            self.screen.text(f"{error}.{near}")
+            self._refuse(error, "list shows the best ones.")
             return None
         return self._ask(name)
+
+    def _refuse(self, error: NotFoundError, otherwise: str) -> None:
+        near = f"Did you mean {' or '.join(error.near)}?" if error.near else otherwise
+        self.screen.text(f"{str(error).rstrip('.')}. {near}".rstrip())

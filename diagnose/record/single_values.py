@@ -17,6 +17,7 @@ from diagnose.record.sheet_write import write_sheet
 from diagnose.yaml_text import Node
 
 NOW = "now"
+MOST_LIKE = 4
 
 
 def read_values(
@@ -57,8 +58,7 @@ def read_values(
         if not sign:
             problems.append(Problem(None, f"{pair[:80]} has no equals sign", "write path=value"))
         elif rule is None:
-            last = [pattern.split(".")[-1] for pattern in field_table()]
-            near = near_names(path.split(".")[-1], last)
+            near = _like(path)
             hint = f"fields of like names: {', '.join(near)}" if near else ""
             problems.append(Problem(None, f"no field of the record is called {path[:80]}", hint))
         elif not new_parts and (problem := _unknown_part(job_id, path, present)):
@@ -90,6 +90,22 @@ def replaced(
     return tuple(
         (path, present.get(path), new) for path, new in wanted.items() if present.get(path) != new
     )
+
+
+def _like(path: str) -> tuple[str, ...]:
+    """Return patterns of fields with a like last name, those of the same kind of part first."""
+    kind, last = path.split(".")[0], path.split(".")[-1].casefold()
+    table = [(pattern, pattern.split(".")[-1]) for pattern in field_table()]
+    same = [(p, name) for p, name in table if p.split(".")[0] == kind]
+    begun = [p for p, name in same if len(last) > 2 and name.startswith(last[:3])]
+    near = [
+        pattern
+        for some in (same, table)
+        for name in near_names(last, [name for _, name in some])
+        for pattern, other in some
+        if other == name
+    ]
+    return tuple(dict.fromkeys([*near, *begun]))[:MOST_LIKE]
 
 
 def _unknown_part(job_id: str, path: str, present: Mapping[str, str]) -> Problem | None:

@@ -195,8 +195,8 @@ def _eased(act: PutRight) -> str:
     most = act.most
     return (
         f"{most.name} at {_words(most.place)}: {_percent(most.before)} now, "
-        f"{_percent(most.after)} afterwards. Over everything it takes away {act.removed:.2f} of the "
-        f"symptoms to expect, {act.per_minute * 60:.1f} for each hour of work."
+        f"{_percent(most.after)} afterwards. Over the whole job about {act.removed:.2g} "
+        f"fewer symptoms are to be expected, {act.per_minute * 60:.2g} for each hour of work."
     )
 
 

@@ -19,6 +19,8 @@ from diagnose.walk.finding import CautionLine, Finding, Gap, Reason
 INVENTED = "Invented example: this job, its people and its products do not exist."
 MOST_REASONS = 12
 MOST_GAPS = 6
+LEAST_HOPE = 0.03
+"""A question that lifts the likeliest explanation by less does not make it much surer."""
 
 _STOPS = {
     "settled": "The likeliest explanation is sure enough to act on.",
@@ -95,9 +97,7 @@ def _answer(finding: Finding) -> Iterator[Block]:
         )
     else:
         lead = "" if finding.settled else "Not settled. Likeliest so far: "
-        yield Paragraph(
-            f"{lead}{_together(first.names)}: {first.odds} ({first.word}).", strong=True
-        )
+        yield Paragraph(f"{lead}{together(first.names)}: {first.odds} ({first.word}).", strong=True)
     for cause in finding.causes:
         yield Item(
             f"{cause.name} (stage: {cause.stage}). {cause.happened}",
@@ -108,8 +108,8 @@ def _answer(finding: Finding) -> Iterator[Block]:
     yield from _misfits(finding)
     rest = finding.explanations[1:]
     if rest:
-        rows = [(_together(line.names), line.odds, line.word) for line in rest]
-        yield Paragraph("Other explanations still possible:")
+        rows = [(together(line.names), line.odds, line.word) for line in rest]
+        yield Paragraph("Other explanations, less likely:")
         yield TableBlock(("explanation", "how likely", "in a word"), tuple(rows))
     if finding.left_out >= 0.005:
         percent = max(1, round(finding.left_out * 100))
@@ -117,14 +117,18 @@ def _answer(finding: Finding) -> Iterator[Block]:
             f"About {percent} in a hundred is left for everything not listed.", faint=True
         )
     if len(finding.singly) > 1:
-        rows = [
-            (line.name, line.stage, f"{round(line.probability * 100)} in 100")
-            for line in finding.singly
-        ]
+        rows = [(line.name, line.stage, _in_hundred(line.probability)) for line in finding.singly]
         yield Paragraph("Each cause by itself, whatever else acted:")
         yield TableBlock(("cause", "stage", "how likely"), tuple(rows))
     for text in finding.normal:
         yield Paragraph(f"What is normal: {text}")
+
+
+def _in_hundred(chance: float) -> str:
+    """Say a chance of one cause; never that it is sure."""
+    if chance >= 0.995:
+        return "over 99 in 100"
+    return f"{round(chance * 100)} in 100"
 
 
 def _misfits(finding: Finding) -> Iterator[Block]:
@@ -143,9 +147,10 @@ def _misfits(finding: Finding) -> Iterator[Block]:
         )
 
 
-def _together(names: tuple[str, ...]) -> str:
+def together(names: tuple[str, ...]) -> str:
+    """Return the names of causes that act together, in running text."""
     if not names:
-        return "a cause the rules do not know"
+        return "A cause the rules do not know"
     lower = [names[0], *(name[:1].lower() + name[1:] for name in names[1:])]
     return " together with ".join(lower)
 
@@ -267,12 +272,22 @@ def _work(finding: Finding) -> Iterator[Block]:
 def _settle(finding: Finding) -> Iterator[Block]:
     if not finding.would_settle:
         return
-    yield Heading("What would settle it")
+    now = finding.likeliest.probability
+    helps = max(line.hope for line in finding.would_settle) - now >= LEAST_HOPE
+    yield Heading("What would tell more")
+    yield Paragraph(
+        f"The likeliest explanation stands at {round(now * 100)} in a hundred now. "
+        + (
+            "These questions would tell most about it:"
+            if helps
+            else "No single question is likely to make it much surer; these would tell most:"
+        )
+    )
     for line in finding.would_settle:
         harm = "" if line.damage == "none" else f", {line.damage.replace('-', ' ')}"
         yield Item(
-            f"{line.ask} ({line.act}, {line.minutes:g} min{harm}); the likeliest explanation "
-            f"would then stand at {round(line.hope * 100)} in a hundred on average."
+            f"{line.ask} ({line.act}, {line.minutes:g} min{harm}); after it, on average, "
+            f"{round(line.hope * 100)} in a hundred."
         )
 
 
@@ -283,6 +298,7 @@ def _walked(finding: Finding) -> Iterator[Block]:
         yield Paragraph(f"Nothing was asked; {known} alone led here.")
     for given in finding.answers:
         texts = "cannot tell" if given.cannot_tell else "; ".join(given.texts) or "none of these"
+        texts = texts.rstrip(".")
         note = (f"Note: {given.note}",) if given.note else ()
         yield Item(f"{given.ask} {texts}.", below=note)
 

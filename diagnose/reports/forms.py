@@ -28,7 +28,6 @@ def report_writer(ending: str) -> Callable[[Report], bytes]:
     found = writers.get(ending.lower())
     if found is None:
         raise NotFoundError(
-            f"a report ends in {', '.join(writers)}; {ending or 'no ending'} is none of them",
-            tuple(writers),
+            f"a report ends in {', '.join(writers)}; {ending or 'no ending'} is none of them"
         )
     return found

@@ -23,6 +23,8 @@ from diagnose.store.entry import (
 )
 from diagnose.store.journal import Casebook
 
+LIST_HINT = "; `diagnose case list` lists those there are"
+
 
 @dataclass(frozen=True, slots=True)
 class CaseLine:
@@ -169,7 +171,7 @@ def show_case(casebook: Casebook, case_id: str) -> Case:
     if case is None:
         known = [line.id for line in list_cases(casebook)]
         near = difflib.get_close_matches(case_id, known, n=3)
-        raise NotFoundError(f"the casebook has no case {case_id}", near)
+        raise NotFoundError(f"the casebook has no case {case_id}{'' if near else LIST_HINT}", near)
     return case
 
 

@@ -26,6 +26,8 @@ from diagnose.store.journal import Casebook
 PERSONAL_PATHS = frozenset({"contract.client", "completion.handed_to"})
 """Values that name a person: the journal holds a mark for them, not the text."""
 
+LIST_HINT = "; `diagnose job list` lists those there are"
+
 
 @dataclass(frozen=True, slots=True)
 class JobLine:
@@ -230,5 +232,5 @@ def _folded(casebook: Casebook, job_id: str) -> tuple[Folded, tuple[Entry, ...]]
     if not entries:
         known = [line.id for line in jobs(casebook)]
         near = difflib.get_close_matches(job_id, known, n=3)
-        raise NotFoundError(f"the casebook has no job {job_id}", near)
+        raise NotFoundError(f"the casebook has no job {job_id}{'' if near else LIST_HINT}", near)
     return fold_values(entries), entries

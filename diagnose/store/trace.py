@@ -49,7 +49,9 @@ def trace(casebook: Casebook, batch_or_lot: str) -> Trace:
     mark = mark_of(batch_or_lot)
     found = casebook.engine.rows(sql.JOBS_OF_MARK, {"mark": mark})
     if not found:
-        raise NotFoundError(f"no job used the batch or lot {batch_or_lot}", _near(casebook, mark))
+        near = _near(casebook, mark)
+        more = "" if near else f"; `diagnose casebook search {batch_or_lot}` looks everywhere"
+        raise NotFoundError(f"no job used the batch or lot {batch_or_lot}{more}", near)
     parts: dict[str, list[str]] = {}
     for job, path in found:
         parts.setdefault(str(job), []).append(str(path).removesuffix(".batch"))

@@ -25,7 +25,7 @@ from diagnose.walk.finding import (
 from diagnose.walk.inspection import Inspection
 from diagnose.walk.misfits import misfits
 from diagnose.walk.reasons import reason_of, reasons_of
-from diagnose.walk.steps import StepKind
+from diagnose.walk.steps import StepKind, in_short
 
 LISTED_UP_TO = 0.9
 MOST_EXPLANATIONS = 6
@@ -236,7 +236,9 @@ def _answers(inspection: Inspection) -> tuple[AnswerGiven, ...]:
             texts = tuple(a.text for a in asked.answers if a.id in step.answers)
             cannot = step.kind is StepKind.CANNOT_TELL
             given.append(
-                AnswerGiven(step.subject, asked.ask, step.answers, texts, cannot, step.note)
+                AnswerGiven(
+                    step.subject, in_short(asked.ask), step.answers, texts, cannot, step.note
+                )
             )
         elif step.kind is StepKind.NOTED:
             given.append(AnswerGiven(step.subject, "Noted:", (), (step.note,)))
@@ -259,7 +261,7 @@ def _would_settle(inspection: Inspection) -> tuple[WouldSettle, ...]:
         lines.append(
             WouldSettle(
                 question=question.id,
-                ask=question.ask,
+                ask=in_short(question.ask),
                 act=act.name,
                 minutes=candidate.minutes,
                 damage=str(act.damage),

@@ -16,7 +16,7 @@ from diagnose.engine.network import Network
 from diagnose.engine.nodes import Finding, level_chances
 from diagnose.rulebook.model import AnswerRule, Rules
 from diagnose.walk.finding import Misfit
-from diagnose.walk.steps import Step, StepKind
+from diagnose.walk.steps import Step, StepKind, in_short
 
 LEAST_CHANCE = 0.25
 """An answer that this many floors with the causes would show still fits."""
@@ -37,7 +37,7 @@ def misfits(
             continue
         for text, with_causes, without in _chances(rules, network, step, acting, sound):
             if with_causes < LEAST_CHANCE and with_causes < LEAST_RATIO * without:
-                asked = rules.questions[step.subject].ask
+                asked = in_short(rules.questions[step.subject].ask)
                 found.append(Misfit(step.subject, asked, text, with_causes, without))
     return tuple(found)
 

@@ -6,7 +6,7 @@ from collections.abc import Iterable
 
 from diagnose.engine.words import odds_words
 from diagnose.rulebook.model import Rules
-from diagnose.walk.inspection import Effect, Inspection
+from diagnose.walk.inspection import Inspection
 
 NONE_WORDS = "none of these"
 NO_CAUSE = "a cause the rules do not know"
@@ -30,16 +30,16 @@ def why_asked(inspection: Inspection, question: str) -> str:
     return f"The answer can make {leading} as likely as {high}, or only {low}."
 
 
-def effect_lines(inspection: Inspection, question: str) -> Iterable[tuple[str, str]]:
-    """Yield for each answer its text and what would then come first."""
+def effect_lines(inspection: Inspection, question: str) -> Iterable[tuple[str, str, str]]:
+    """Yield for each answer its text, what would then come first, and how likely that is."""
     asked = inspection.rules.questions[question]
     texts = {answer.id: answer.text for answer in asked.answers}
     for effect in inspection.effects(question):
-        yield texts.get(effect.answer, NONE_WORDS), _after(inspection.rules, effect)
-
-
-def _after(rules: Rules, effect: Effect) -> str:
-    return f"{named(rules, effect.causes)}, {odds_words(effect.probability)}"
+        yield (
+            texts.get(effect.answer, NONE_WORDS),
+            named(inspection.rules, effect.causes),
+            odds_words(effect.probability),
+        )
 
 
 def named(rules: Rules, causes: Iterable[str]) -> str:

@@ -21,6 +21,7 @@ from diagnose.model import CheckResult, LimitUsed, Outcome
 from diagnose.rulebook.model import Cite, Rules
 from diagnose.walk.finding import Reason
 from diagnose.walk.inspection import Inspection
+from diagnose.walk.steps import in_short
 
 LEAST_WEIGHT = 0.1
 """Weights below this (log10) are not worth a line."""
@@ -57,7 +58,7 @@ def reason_of(inspection: Inspection, cause: str, item: Evidence, log10: float) 
             return Reason(
                 kind="answer" if by_step else "record",
                 about=cause,
-                text=f"{asked.ask} {'; '.join(texts)}",
+                text=f"{in_short(asked.ask)} {'; '.join(texts)}",
                 log10=log10,
                 words=words,
                 subject=question,

@@ -7,6 +7,13 @@ from dataclasses import dataclass
 from enum import StrEnum
 from typing import Any
 
+TICK_ALL = " Tick all that fit."
+
+
+def in_short(ask: str) -> str:
+    """Return the words of a question without what only the one who answers needs."""
+    return ask.removesuffix(TICK_ALL)
+
 
 class StepKind(StrEnum):
     """What the inspector did in one step."""

@@ -50,7 +50,7 @@ def test_start_up_against_a_bare_interpreter(tmp_path: Path) -> None:
     ratio = seconds_to(walk, "First look", environment) / bare
     told.append(f"first question: {ratio:.1f} times a bare start (goal 18)")
     print(told[-1])
-    ratio = seconds_to(walk, "Asked because", environment, typed="1") / bare
+    ratio = seconds_to(walk, "Why it is asked", environment, typed="1") / bare
     print(f"first question of the engine, the first look answered: {ratio:.1f} times")
     missed = [line for line in told if float(line.split(": ")[1].split()[0]) > goal_of(line)]
     assert not missed, "\n".join(missed)

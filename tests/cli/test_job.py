@@ -79,6 +79,7 @@ def test_slips_in_single_values_are_all_named_at_once(diagnose, demo):
         "larch-house",
         "seams.S2.closed_at=tomorrow",
         "seams.S2.colour=3",
+        "seams.S2.edgs=1",
         "seams.S2.face_checked",
         "spreads.SP1.lot=A9",
         "--casebook",
@@ -87,6 +88,7 @@ def test_slips_in_single_values_are_all_named_at_once(diagnose, demo):
     assert seen.code == 1
     assert "a time is needed" in seen.err
     assert "no field of the record" in seen.err
+    assert "fields of like names: seams.*.edges_sealed" in seen.err
     assert "no equals sign" in seen.err
 
 

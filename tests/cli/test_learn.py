@@ -49,3 +49,14 @@ def test_how_firm_a_finding_is(diagnose, demo):
     assert "it stays first in" in seen.out
     assert "What would have to be different" in seen.out
     assert "in 100" in seen.out
+
+
+def test_a_case_closed_without_a_cause_says_that_nothing_is_learnt(diagnose, demo):
+    case = json.loads(diagnose("case", "list", "--json", "--casebook", demo).out)[0]["id"]
+    seen = diagnose("case", "close", case, "--how", "not opened", "--casebook", demo)
+    assert seen.code == 0
+    assert "closed without an established cause" in seen.out
+    assert f"diagnose case reopen {case} --reason" in seen.out
+    learnt = diagnose("learn", "--casebook", demo)
+    assert learnt.code == 3
+    assert "diagnose case close CASE --cause CAUSE" in learnt.err

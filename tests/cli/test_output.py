@@ -145,3 +145,12 @@ def test_a_refusal_of_the_system_has_file_and_reason(code: int, reason: str) -> 
     assert system_message(OSError(code, os.strerror(code), "a\x1b.db")) == (
         f"error: a\\u001b.db cannot be used: {reason}"
     )
+
+
+@pytest.mark.parametrize("group", ["job", "case", "casebook"])
+def test_no_command_is_cut_short_in_a_list_on_a_narrow_screen(diagnose, monkeypatch, group):
+    monkeypatch.setenv("COLUMNS", "60")
+    seen = diagnose(group, "--help")
+    assert seen.code == 0
+    cut = [line for line in seen.out.split("Commands:")[1].splitlines() if line.endswith("...")]
+    assert cut == []

@@ -64,6 +64,7 @@ def test_answers_from_a_file_and_from_options_come_to_the_same(diagnose, demo, t
         ((*WALK, "-a", "when-first-seen=yesterday"), "on-the-day"),
         ((*WALK, "-a", "when-first-seen"), "question=answer"),
         ((*WALK, "--on", "12/4"), "write the year first"),
+        ((*WALK, "--on", "2020-01-01"), "lies before the work on larch-house began"),
         ((*WALK, "--pile", "loop"), "record of the job says"),
         (("walk", "larch-house"), "--symptom seam-peaking"),
         (("walk", "--resume", "case-nothing"), "has no case"),

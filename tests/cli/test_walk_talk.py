@@ -60,10 +60,10 @@ def plain(text):
 
 def test_typed_to_a_finding(demo, tmp_path):
     talk = start_asking(demo, tmp_path, *WALK)
-    talk.expect("Asked because")
+    talk.expect("Why it is asked")
     talk.expect("> ")
     talk.sendline("why")
-    talk.expect("then ")
+    talk.expect("With the answer:")
     talk.sendline("99")
     talk.expect("is no answer here")
     talk.sendline("c")
@@ -118,7 +118,7 @@ def test_leaving_in_the_middle_loses_nothing(demo, tmp_path, leave):
     with Casebook.open(demo) as book:
         assert book.verify().sound
     again = start(demo, tmp_path, "walk", "--resume", case.id)
-    again.expect("Asked because")
+    again.expect("Why it is asked")
     again.expect("> ")
     again.sendline("stop")
     again.expect(re.escape(held[-1].subject.split("-")[0]) + "|What was asked")
@@ -201,4 +201,69 @@ def test_a_note_is_kept_even_without_an_answer(demo, tmp_path):
     talk.expect("> ")
     talk.sendline("stop")
     talk.expect("a dog lives here")
+    talk.expect(pexpect.EOF)
+
+
+def test_a_note_at_the_first_look_goes_with_the_answer(demo, tmp_path):
+    talk = start(demo, tmp_path, *WALK)
+    talk.expect("First look: is it there")
+    talk.expect("> ")
+    talk.sendline("note told by the caretaker")
+    talk.expect("Kept with the next answer")
+    talk.sendline("yes")
+    talk.expect("So far")
+    talk.expect("> ")
+    talk.sendline("pause")
+    talk.expect(pexpect.EOF)
+    (step,) = newest(demo)[1]
+    assert (str(step.kind), step.note) == ("seen-as-told", "told by the caretaker")
+
+
+def at_consent(demo, tmp_path):
+    """Start a walk and go as far as the owner's consent to open the join."""
+    talk = start_asking(demo, tmp_path, *WALK)
+    talk.expect("> ")
+    talk.sendline("ask sealer-on-the-cut-edges")
+    talk.expect("For the question: Open a short length")
+    talk.expect("Has the owner agreed")
+    return talk
+
+
+def test_at_the_consent_the_walk_can_be_stopped(demo, tmp_path):
+    talk = at_consent(demo, tmp_path)
+    talk.sendline("stop")
+    talk.expect("Kept as case")
+    talk.expect(pexpect.EOF)
+    assert answered(newest(demo)[1]) == []
+
+
+def test_consent_given_after_a_refusal_holds(demo, tmp_path):
+    talk = at_consent(demo, tmp_path)
+    talk.sendline("why")
+    talk.expect("With the answer:")
+    talk.sendline("no")
+    talk.expect("left alone")
+    talk.expect("> ")
+    talk.sendline("ask sealer-on-the-cut-edges")
+    talk.expect("As told above. ")
+    talk.expect("Has the owner agreed")
+    talk.sendline("yes")
+    talk.expect(r"1\. Open a short length")
+    talk.expect("> ")
+    talk.sendline("4")
+    talk.expect("So far")
+    talk.expect("> ")
+    talk.sendline("pause")
+    talk.expect(pexpect.EOF)
+    assert [step.subject for step in answered(newest(demo)[1])] == ["sealer-on-the-cut-edges"]
+
+
+def test_a_pause_names_the_limits_to_give_again(demo, tmp_path):
+    talk = start_asking(demo, tmp_path, *WALK, "--minutes", "20", "--no-damage")
+    talk.expect("> ")
+    talk.sendline("absent nonesuch")
+    talk.expect("no symptom on this floor is called nonesuch")
+    talk.expect("> ")
+    talk.sendline("pause")
+    talk.expect(r"--resume case-\w+\s+--minutes\s+20\s+--no-damage")
     talk.expect(pexpect.EOF)
