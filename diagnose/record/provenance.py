@@ -10,7 +10,8 @@ The rule, in this order:
 
 The event of a time is that time.  Other values have the event of their part:
 a spread was laid, a seam closed, a reading taken, and so on as in
-`EVENT_OF_PART`; a part without such a time has the day the work was finished.
+`EVENT_OF_PART`; a part without such a time has the day the work was finished,
+and so has a part of the laying that is dated later than that day.
 Where not even that is recorded the work counts as under way.
 
 Once somebody has complained, only dates that were on record by then tell when
@@ -47,6 +48,9 @@ EVENT_OF_PART: Mapping[str, tuple[str, ...]] = {
     "photos": ("taken_at",),
 }
 """Times of a part that tell when it happened, the first that is recorded."""
+
+LAYING = frozenset({"spreads", "seams", "conditioning"})
+"""Parts whose events lie before the work was finished."""
 
 EVENT_OF_GROUP: Mapping[str, str] = {"completion": "dates.handed_over_at"}
 
@@ -150,19 +154,33 @@ def _by_time(
 
 
 def event_of(path: str, values: Mapping[str, str]) -> datetime | None:
-    """Return when what the value tells of happened, or None."""
+    """Return when what the value tells of happened, or None.
+
+    What belongs to the laying happened no later than the day the work was
+    finished, whatever time is written beside it.
+    """
+    collection, _, rest = path.partition(".")
+    finished = _time(FINISHED, values)
+    event = _event_on_record(path, collection, rest.partition(".")[0], values)
+    if event is None:
+        return _time(EVENT_OF_GROUP.get(collection, FINISHED), values) or finished
+    if collection in LAYING and finished is not None:
+        return min(event, finished)
+    return event
+
+
+def _event_on_record(
+    path: str, collection: str, part: str, values: Mapping[str, str]
+) -> datetime | None:
+    """Return the value's own time, or else that of its part."""
     rule = field_of(path)
     own = _time(path, values) if rule is not None and rule.kind == "time" else None
     if own is not None:
         return own
-    collection, _, rest = path.partition(".")
-    part = rest.partition(".")[0]
-    for name in EVENT_OF_PART.get(collection, ()):
-        found = _time(f"{collection}.{part}.{name}", values)
-        if found is not None:
-            return found
-    group = _time(EVENT_OF_GROUP.get(collection, FINISHED), values)
-    return group or _time(FINISHED, values)
+    times = (
+        _time(f"{collection}.{part}.{name}", values) for name in EVENT_OF_PART.get(collection, ())
+    )
+    return next((time for time in times if time is not None), None)
 
 
 def first_complaint(values: Mapping[str, str]) -> datetime | None:

@@ -237,6 +237,15 @@ def test_provenance_follows_the_time_of_entry(
     assert provenance_of(path, datetime.fromisoformat(entered), RECORD) is expected
 
 
+def test_a_time_after_the_work_was_finished_makes_no_part_of_the_laying_early() -> None:
+    entered = datetime.fromisoformat("2026-03-20T12:00:00+00:00")
+    moved = RECORD | {"seams.S1.closed_at": "2026-03-20T11:59:00+00:00"}
+    assert provenance_of("seams.S1.closed_at", entered, moved) is Provenance.LATE
+    assert provenance_of("seams.S1.sealed", entered, moved) is Provenance.LATE
+    tested = RECORD | {"readings.R1.taken_at": "2026-03-20T11:59:00+00:00"}
+    assert provenance_of("readings.R1.value", entered, tested) is Provenance.ON_THE_DAY
+
+
 def test_a_statement_stays_a_statement() -> None:
     now = datetime.fromisoformat(LAID)
     assert provenance_of("spreads.SP1.tack", now, RECORD, statement=True) is Provenance.STATEMENT
