@@ -186,6 +186,7 @@ ANSWER = Record(
             {},
         ),
         Field("usual", YesNo(), "whether a sound floor gives it", default=False),
+        Field("alone", YesNo(), "whether no other answer can be ticked beside it", default=False),
         _optional("means", "what seeing it tells a learner"),
         Field(
             "age_days",

@@ -182,6 +182,8 @@ class Answer:
     speaks_against: Mapping[str, str]
     usual: bool = False
     """True for the answer a sound floor gives; it then has a real background."""
+    alone: bool = False
+    """True for an answer of a ticked question that cannot go with another tick."""
     means: str = ""
     """What seeing this tells a learner; optional."""
     at: Position = field(default=Position(""), compare=False)

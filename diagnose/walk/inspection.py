@@ -292,8 +292,11 @@ def _check_answers(question: Question, step: Step) -> None:
             raise NotFoundError(f"the question {question.id} has no answer {answer}", near)
     if question.rule is not AnswerRule.TICKS and len(step.answers) > 1:
         raise NotFoundError(f"the question {question.id} takes one answer, not several")
-    if NONE_OF_THESE in step.answers and len(step.answers) > 1:
-        raise NotFoundError(f"{NONE_OF_THESE} cannot go with another answer")
+    alone = {answer.id: answer.text for answer in question.answers if answer.alone}
+    for answer in step.answers if len(step.answers) > 1 else ():
+        if answer == NONE_OF_THESE or answer in alone:
+            text = alone.get(answer, answer)
+            raise NotFoundError(f'"{text}" cannot go with another answer')
 
 
 def begin(

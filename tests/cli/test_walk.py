@@ -290,3 +290,10 @@ def test_answers_from_a_pipe_are_not_dropped_unsaid(demo):
     assert "--answer question=answer" in seen.stderr
     nothing = subprocess.run(command, input="", capture_output=True, text=True, check=True)
     assert "standard input" not in nothing.stderr
+
+
+def test_nothing_was_tried_cannot_go_with_what_was_tried(diagnose, demo):
+    both = "what-was-tried=nothing-tried,cleaned-came-back"
+    seen = diagnose(*WALK, "--casebook", demo, "--answer", both)
+    assert seen.code == 3
+    assert '"Nothing was tried" cannot go with another answer' in seen.err

@@ -32,6 +32,7 @@ LOOKS: tuple[Look, ...] = (
     unused.unused_abbreviation,
     direction.both_ways,
     direction.answer_given_twice,
+    direction.alone_without_ticks,
     direction.age_that_never_is,
     direction.settled_by_a_stranger,
     direction.either_or_too_wide,

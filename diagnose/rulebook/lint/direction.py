@@ -36,6 +36,15 @@ def answer_given_twice(rules: Rules, cases: Sequence[Case]) -> Iterator[Problem]
             seen.add(answer.id)
 
 
+def alone_without_ticks(rules: Rules, cases: Sequence[Case]) -> Iterator[Problem]:
+    """Only where several answers can be ticked does one have to stand alone."""
+    for question in rules.questions.values():
+        for answer in question.answers:
+            if answer.alone and question.rule is not AnswerRule.TICKS:
+                text = f"answer {question.id}.{answer.id} stands alone in a question of one answer"
+                yield Problem(answer.at, text, "take alone out")
+
+
 def age_that_never_is(rules: Rules, cases: Sequence[Case]) -> Iterator[Problem]:
     """An answer that the age of the floor gives has an age to give it."""
     for question in rules.questions.values():
