@@ -105,6 +105,11 @@ def _answer(finding: Finding) -> Iterator[Block]:
                 f"Asked to explain it: {cause.answers_for.rstrip('.')}. Guidance, not a verdict.",
             ),
         )
+    if finding.named_sure:
+        one = "This cause is" if len(finding.causes) == 1 else "Each of these causes is"
+        yield Paragraph(
+            f"{one} sure enough by itself. What is not settled is whether another acted besides."
+        )
     yield from _misfits(finding)
     rest = finding.explanations[1:]
     if rest:

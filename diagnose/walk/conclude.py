@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Sequence
 
 from diagnose.engine.network import Network
 from diagnose.engine.policy import Stop
@@ -101,7 +101,13 @@ def conclude(
         singly=() if settled else _singly(inspection),
         not_there=_noted(inspection, StepKind.LOOKED, of_complaint=True),
         also_seen=_noted(inspection, StepKind.NOTICED, of_complaint=False),
+        named_sure=not settled and not odd and _named_sure(inspection, first.causes),
     )
+
+
+def _named_sure(inspection: Inspection, causes: Sequence[str]) -> bool:
+    settle_at = inspection.network.figures.number("settle_at")
+    return bool(causes) and all(inspection.posterior.of(cause) >= settle_at for cause in causes)
 
 
 def _noted(inspection: Inspection, kind: StepKind, *, of_complaint: bool) -> tuple[str, ...]:

@@ -209,6 +209,8 @@ class Finding:
     """Names of symptoms complained of that were looked for and not found."""
     also_seen: tuple[str, ...] = ()
     """Names of symptoms noticed that nobody had complained of."""
+    named_sure: bool = False
+    """Not settled as a whole, but each cause of the likeliest explanation by itself is."""
 
     @property
     def likeliest(self) -> ExplanationLine:

@@ -297,3 +297,14 @@ def test_nothing_was_tried_cannot_go_with_what_was_tried(diagnose, demo):
     seen = diagnose(*WALK, "--casebook", demo, "--answer", both)
     assert seen.code == 3
     assert '"Nothing was tried" cannot go with another answer' in seen.err
+
+
+def test_causes_that_are_sure_by_themselves_are_said_to_be(diagnose, demo):
+    walk = ("walk", "millbrook-school", "-s", "fraying-edge", "-s", "edge-lift-at-seam")
+    walk += ("--at", "seam:S1", "--no-input", "--json", "--casebook", demo)
+    both = ("-a", "sealer-on-the-cut-edges=none", "-a", "ridges=standing-shiny")
+    sure, open_ = (json.loads(diagnose(*walk, *given).out) for given in (both, ()))
+    assert (sure["settled"], sure["named_sure"]) == (False, True)
+    assert all(cause["probability"] >= 0.9 for cause in sure["causes"])
+    assert not open_["named_sure"]
+    assert any(cause["probability"] < 0.9 for cause in open_["causes"])
