@@ -66,6 +66,7 @@ def policies(rules: Rules, sizes: Sizes) -> Iterator[str]:
         fixed = simulate.best_fixed_order(simulate.cases(truths, sizes.policies, 12, faults=faults))
         choosers = {
             "the engine's choice": simulate.by_engine,
+            "the engine's choice and stop": simulate.by_engine_and_stop,
             "gain per minute": simulate.by_gain_per_minute,
             "gain alone": simulate.by_gain,
             "random among those that matter": simulate.at_random(np.random.default_rng(13)),

@@ -12,7 +12,7 @@ import numpy as np
 from diagnose.engine.evidence import Evidence
 from diagnose.engine.network import Network, build
 from diagnose.engine.nodes import Finding, level_chances
-from diagnose.engine.policy import candidates
+from diagnose.engine.policy import Stop, advise, candidates
 from diagnose.engine.posterior import Posterior, infer
 from diagnose.engine.sampling import Drawn, draw
 from diagnose.model import Facet, Floor
@@ -24,8 +24,8 @@ FLOORS = tuple(
     Floor({Facet.METHOD: method}) for method in ("adhered", "double-stick", "stretch-in", "tile")
 )
 
-Chooser = Callable[[Posterior, Sequence[str], set[str]], str]
-"""Chooses among the open questions, knowing which acts are done."""
+Chooser = Callable[[Posterior, Sequence[str], set[str]], str | None]
+"""Chooses among the open questions, knowing which acts are done; None ends the walk."""
 
 
 @dataclass
@@ -115,6 +115,8 @@ def walk(case: Case, choose: Chooser | None, *, most: int, stop: bool = False) -
         if number == most or settled or choose is None or not open_:
             break
         asked = choose(posterior, open_, done)
+        if asked is None:
+            break
         walked.seconds.append(time.process_time() - start)
         question = case.network.questions[asked]
         spent += question.minutes
@@ -130,6 +132,12 @@ def walk(case: Case, choose: Chooser | None, *, most: int, stop: bool = False) -
 def by_engine(posterior: Posterior, open_: Sequence[str], done: set[str]) -> str:
     """The engine's own choice."""
     return candidates(posterior, open_, done)[0].question
+
+
+def by_engine_and_stop(posterior: Posterior, open_: Sequence[str], done: set[str]) -> str | None:
+    """The engine's own choice, and its own end where no question is worth its cost."""
+    advice = advise(posterior, open_, done)
+    return None if advice.stop is Stop.NOT_WORTH_IT else advice.candidates[0].question
 
 
 def by_gain_per_minute(posterior: Posterior, open_: Sequence[str], done: set[str]) -> str:
