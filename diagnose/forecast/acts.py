@@ -46,6 +46,20 @@ def acts_of(rules: Rules, spots: Sequence[AtPlace], asked: Asked) -> tuple[PutRi
                 cautions=caution_lines(rules, (c for check in checks for c in check.cautions)),
             )
         )
+    return cheapest_order(acts)
+
+
+def cheapest_order(acts: Iterable[PutRight]) -> tuple[PutRight, ...]:
+    """Return acts by what they remove a minute, the most first; equals stay in the order given.
+
+    Where one thing is amiss and the time of an act does not hang on those
+    before it, no other order takes less time on average until it is found.
+
+    References
+    ----------
+    .. [1] Kadane, Simon (1977), Annals of Statistics 5, 237-255.  Read as a
+       statement in later abstracts; held against all orders in the tests.
+    """
     return tuple(sorted(acts, key=attrgetter("per_minute"), reverse=True))
 
 
