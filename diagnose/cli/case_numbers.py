@@ -13,6 +13,7 @@ from typing import Any
 from diagnose.engine.adjust import BACKGROUND, PRIOR, Dial, figure, turned
 from diagnose.engine.evidence import Answered
 from diagnose.engine.sensitivity import SHIFT, Effect, Turn, sensitivity, turning_point
+from diagnose.engine.words import in_hundred
 from diagnose.reports.blocks import Block, Heading, Item, Paragraph
 from diagnose.rulebook.model import Rules
 from diagnose.walk.inspection import Inspection
@@ -64,16 +65,14 @@ def number_blocks(inspection: Inspection) -> Iterator[Block]:
     rules, first = inspection.rules, inspection.posterior.explanations[0]
     yield Heading(f"The numbers it hangs on most: {named(rules, first.causes)}")
     yield Paragraph(
-        f"Likeliest now: {_in_hundred(first.probability)}. Each number is a judgement. Here one at "
+        f"Likeliest now: {in_hundred(first.probability)}. Each number is a judgement. Here one at "
         "a time is taken as wrong and all others as right; odds of 1 to 4 are 20 in 100."
     )
     found = numbers_of(inspection)
     if not found:
         yield Paragraph("No single number moves it by as much as one in a hundred.")
     for place, number in enumerate(found, start=1):
-        yield Item(
-            f"{number.words}: {_in_hundred(number.now)}.", f"{place}.", _below(rules, number)
-        )
+        yield Item(f"{number.words}: {in_hundred(number.now)}.", f"{place}.", _below(rules, number))
 
 
 def numbers_dict(inspection: Inspection) -> dict[str, Any]:
@@ -108,9 +107,9 @@ def _below(rules: Rules, number: Number) -> tuple[str, str]:
     effect = number.effect
     odds = "the odds" if number.of_itself else "the odds of a stronger answer"
     return (
-        f"With {_in_hundred(number.halved)} (half {odds}) the finding would be "
-        f"{_in_hundred(effect.lower)}; with {_in_hundred(number.doubled)} (double), "
-        f"{_in_hundred(effect.higher)}.",
+        f"With {in_hundred(number.halved)} (half {odds}) the finding would be "
+        f"{in_hundred(effect.lower)}; with {in_hundred(number.doubled)} (double), "
+        f"{in_hundred(effect.higher)}.",
         _turn(rules, number),
     )
 
@@ -119,7 +118,7 @@ def _turn(rules: Rules, number: Number) -> str:
     if number.turn is None:
         return "Even a thousandth of the odds, or a thousand times them, would leave it first."
     turn = number.turn
-    at = _in_hundred(turn.figure)
+    at = in_hundred(turn.figure)
     if not at.startswith(("under", "over")):
         at = f"{at} or {'less' if turn.figure < number.now else 'more'}"
     odds = "odds" if number.of_itself else "odds of a stronger answer"
@@ -184,14 +183,3 @@ def _name(rules: Rules, name: str) -> str:
 
 def _small(name: str) -> str:
     return name[:1].lower() + name[1:]
-
-
-def _in_hundred(chance: float) -> str:
-    """Say a chance as so many in 100, a small one in 1,000."""
-    if chance >= 0.995:
-        return "over 99 in 100"
-    if chance >= 0.0095:
-        return f"{round(chance * 100)} in 100"
-    if chance >= 0.0005:
-        return f"{round(chance * 1000)} in 1,000"
-    return "under 1 in 1,000"

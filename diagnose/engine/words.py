@@ -32,6 +32,21 @@ def as_said(probability: float) -> float:
     return round(probability, 2)
 
 
+def in_hundred(chance: float) -> str:
+    """Say a chance as so many in 100, a small one in 1,000; never that it is sure.
+
+    >>> in_hundred(0.9998), in_hundred(0.414), in_hundred(0.004)
+    ('over 99 in 100', '41 in 100', '4 in 1,000')
+    """
+    if chance >= 0.995:
+        return "over 99 in 100"
+    if chance >= 0.0095:
+        return f"{round(chance * 100)} in 100"
+    if chance >= 0.0005:
+        return f"{round(chance * 1000)} in 1,000"
+    return "under 1 in 1,000"
+
+
 def odds_words(probability: float) -> str:
     """Say a probability as parts of ten or of a hundred, never with more digits."""
     if probability >= 0.995:

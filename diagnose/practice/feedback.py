@@ -15,6 +15,7 @@ from diagnose.practice.mark import Mark
 from diagnose.practice.play import Round, evidence
 from diagnose.practice.wording import answer_words, causes_words, percent_words
 from diagnose.rulebook.model import Cite, LookAlike, Rules, TeachingPoint
+from diagnose.walk.steps import in_short
 
 TELLING = 0.3
 """Weight of evidence (log10) from which an answer is said to have told something."""
@@ -140,7 +141,7 @@ def _would_have_told(
         rise = after.of(cause) - whole.of(cause)
         if rise >= 0.05:
             text = (
-                f'"{rules.questions[name].ask}" The floor would have said: '
+                f'"{in_short(rules.questions[name].ask)}" The floor would have said: '
                 f"{answer_words(rules, name, given).rstrip('.')}. That alone takes {_quoted(rules, cause)} "
                 f"from {round(whole.of(cause) * 100)} to {percent_words(after.of(cause))}."
             )
@@ -156,14 +157,14 @@ def _questions(rules: Rules, mark: Mark) -> list[Remark]:
     worst = max(mark.steps, key=lambda step: step.regret, default=None)
     if worst and not (worst.good or worst.after_settled or worst.on_record):
         text = (
-            f'At "{rules.questions[worst.question].ask}" a better question was '
-            f'"{rules.questions[worst.best].ask}": it tells '
+            f'At "{in_short(rules.questions[worst.question].ask)}" a better question was '
+            f'"{in_short(rules.questions[worst.best].ask)}": it tells '
             f"{_times(worst.best_per_minute, worst.per_minute)} as much for each minute."
         )
         found.append(Remark(Topic.QUESTION, text, (worst.question, worst.best)))
     told = [step.question for step in mark.steps if step.on_record]
     if told:
-        asked = " ".join(f'"{rules.questions[name].ask}"' for name in told)
+        asked = " ".join(f'"{in_short(rules.questions[name].ask)}"' for name in told)
         found.append(
             Remark(Topic.QUESTION, f"The record had told you already: {asked}", tuple(told))
         )
@@ -265,7 +266,7 @@ def _item(rules: Rules, item: Evidence) -> str:
         case Answered():
             question = rules.questions[item.question]
             given = tuple(sorted(item.given))
-            return f'"{question.ask}" - {answer_words(rules, item.question, given).rstrip(".")}'
+            return f'"{in_short(question.ask)}" - {answer_words(rules, item.question, given).rstrip(".")}'
         case CheckSaid():
             check = rules.checks[item.check]
             return f"The record on {check.name.lower()} ({item.outcome.value.replace('-', ' ')})"

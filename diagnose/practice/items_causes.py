@@ -22,6 +22,7 @@ from diagnose.practice.item import (
     with_options,
 )
 from diagnose.rulebook.model import Link, Rules
+from diagnose.walk.steps import in_short
 
 TELLING_WORDS = ("sighting", "strong", "moderate")
 MOST_SHOWN = 3
@@ -52,7 +53,9 @@ def which_cause(rules: Rules, rng: Random, subjects: Collection[str]) -> Item | 
     cause = rules.causes[link.cause]
     right = Option(cause.name, cause.id)
     options, key = with_options(rng, right, (Option(rules.causes[w].name, w) for w in wrong))
-    told = "\n".join(f'"{rules.questions[q].ask}" - {_answer(rules, q, a)}.' for q, a in shown)
+    told = "\n".join(
+        f'"{in_short(rules.questions[q].ask)}" - {_answer(rules, q, a)}.' for q, a in shown
+    )
     symptom = rules.symptoms[link.symptom]
     return Item(
         kind=ItemKind.WHICH_CAUSE,
@@ -96,10 +99,10 @@ def what_separates(rules: Rules, rng: Random, subjects: Collection[str]) -> Item
     ]
     others.sort(key=lambda question: question.group != right.group)
     mute = (question for question in others if apart(question.id) <= SAME)
-    wrong = [Option(each.ask, each.id) for each in itertools.islice(mute, WRONG_OPTIONS)]
+    wrong = [Option(in_short(each.ask), each.id) for each in itertools.islice(mute, WRONG_OPTIONS)]
     if len(wrong) < WRONG_OPTIONS:
         return None
-    options, key = with_options(rng, Option(right.ask, right.id), wrong)
+    options, key = with_options(rng, Option(in_short(right.ask), right.id), wrong)
     first, second = rules.causes[pair.cause], rules.causes[pair.taken_for]
     return Item(
         kind=ItemKind.WHAT_SEPARATES,

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
+from diagnose.engine.words import in_hundred
 from diagnose.model import InputUsed
 from diagnose.reports.blocks import (
     Block,
@@ -122,18 +123,11 @@ def _answer(finding: Finding) -> Iterator[Block]:
             f"About {percent} in a hundred is left for everything not listed.", faint=True
         )
     if len(finding.singly) > 1:
-        rows = [(line.name, line.stage, _in_hundred(line.probability)) for line in finding.singly]
+        rows = [(line.name, line.stage, in_hundred(line.probability)) for line in finding.singly]
         yield Paragraph("Each cause by itself, whatever else acted:")
         yield TableBlock(("cause", "stage", "how likely"), tuple(rows))
     for text in finding.normal:
         yield Paragraph(f"What is normal: {text}")
-
-
-def _in_hundred(chance: float) -> str:
-    """Say a chance of one cause; never that it is sure."""
-    if chance >= 0.995:
-        return "over 99 in 100"
-    return f"{round(chance * 100)} in 100"
 
 
 def _misfits(finding: Finding) -> Iterator[Block]:
